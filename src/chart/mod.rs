@@ -1,0 +1,1 @@
+//! Drawings: one drawing function gives SVG and PNG.

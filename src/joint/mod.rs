@@ -1,0 +1,1 @@
+//! From sensor orientation to the joint angle: calibration, alignment, ISB angles.

@@ -1,0 +1,11 @@
+//! Counts, times and charts prescribed wrist exercise from a motion sensor on the back of the
+//! hand. Samples flow one way: sample, orientation, joint angle, repetition, session, review.
+
+pub mod chart;
+pub mod joint;
+pub mod movement;
+pub mod orientation;
+pub mod recording;
+pub mod reps;
+pub mod routine;
+pub mod sample;

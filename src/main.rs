@@ -1,0 +1,3 @@
+//! The carpotempo program.
+
+fn main() {}

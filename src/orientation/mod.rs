@@ -1,0 +1,1 @@
+//! From samples to the orientation of the sensor against the world.

@@ -1,0 +1,1 @@
+//! Recordings: session folders, foreign CSV files, and the store that holds patients.

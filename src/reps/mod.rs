@@ -1,0 +1,1 @@
+//! From joint angle to phases and repetitions.
