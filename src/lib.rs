@@ -9,3 +9,4 @@ pub mod recording;
 pub mod reps;
 pub mod routine;
 pub mod sample;
+pub mod source;

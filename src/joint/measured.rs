@@ -1,0 +1,183 @@
+//! The measured angle of each sample: by the ISB component where the hand's frame is known, else
+//! by the turn about the movement's own axis.
+//!
+//! Ours: the turn about an axis is the twist of the swing-twist decomposition of the rotation
+//! since the reference pose; it is carried on past a half turn, so that circles can be counted.
+
+use nalgebra::{Unit, UnitQuaternion, Vector3};
+
+use super::alignment::Alignment;
+use super::frames::{IsbAngles, wrist_angles};
+use crate::movement::JointAxis;
+use crate::orientation::Oriented;
+
+/// What the angle is measured by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Measure {
+    /// The hand's frame is known: a component of the wrist's ISB angles against the neutral pose.
+    Joint {
+        /// Sensor-to-hand alignment and neutral pose.
+        alignment: Alignment,
+        /// Which component.
+        axis: JointAxis,
+        /// +1 where the lift raises the component, else −1.
+        sign: f64,
+    },
+    /// Only an axis is known: the turn about it, against a reference pose.
+    Turn {
+        /// The pose of angle zero.
+        world_from_reference: UnitQuaternion<f64>,
+        /// The axis in the sensor's frame, right-handed in the direction of the lift.
+        axis_in_sensor: Unit<Vector3<f64>>,
+    },
+}
+
+/// One sample's measured angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AnglePoint {
+    /// Time, seconds.
+    pub t_s: f64,
+    /// Measured angle, degrees, positive in the direction of the lift.
+    pub measured_deg: f64,
+    /// Rotation that is not about the measured axis, degrees, as two components across it.
+    pub across_deg: [f64; 2],
+    /// The three wrist angles, where the hand's frame is known.
+    pub isb: Option<IsbAngles>,
+}
+
+/// Follows the measured angle from sample to sample.
+#[derive(Debug, Clone)]
+pub struct AngleTracker {
+    measure: Measure,
+    latest_deg: Option<f64>,
+}
+
+impl AngleTracker {
+    /// Measures so, from the next sample on.
+    pub fn new(measure: Measure) -> AngleTracker {
+        AngleTracker {
+            measure,
+            latest_deg: None,
+        }
+    }
+
+    /// The angle of the next sample.
+    pub fn push(&mut self, oriented: &Oriented) -> AnglePoint {
+        let (angle_deg, across_deg, isb) = match &self.measure {
+            Measure::Joint {
+                alignment,
+                axis,
+                sign,
+            } => {
+                let angles = alignment.angles(oriented);
+                let (measured, across) = match axis {
+                    JointAxis::Flexion => (
+                        angles.flexion_deg,
+                        [angles.deviation_deg, angles.rotation_deg],
+                    ),
+                    JointAxis::Deviation => (
+                        angles.deviation_deg,
+                        [angles.flexion_deg, angles.rotation_deg],
+                    ),
+                    JointAxis::Rotation => (
+                        angles.rotation_deg,
+                        [angles.flexion_deg, angles.deviation_deg],
+                    ),
+                };
+                (sign * measured, across, Some(angles))
+            }
+            Measure::Turn {
+                world_from_reference,
+                axis_in_sensor,
+            } => {
+                let turned = world_from_reference.inverse() * oriented.world_from_sensor;
+                let (twist_deg, across_deg) = swing_and_twist(&turned, axis_in_sensor);
+                (twist_deg, across_deg, None)
+            }
+        };
+        let measured_deg = self.carried_on(angle_deg);
+        self.latest_deg = Some(measured_deg);
+        AnglePoint {
+            t_s: oriented.t_s,
+            measured_deg,
+            across_deg,
+            isb,
+        }
+    }
+
+    /// The same angle, by whole turns nearest to the one before.
+    fn carried_on(&self, angle_deg: f64) -> f64 {
+        let Some(latest_deg) = self.latest_deg else {
+            return angle_deg;
+        };
+        angle_deg + 360.0 * ((latest_deg - angle_deg) / 360.0).round()
+    }
+}
+
+/// Twist about the axis in degrees (−180 to 180) and the rest of the rotation as two components
+/// across the axis, degrees.
+fn swing_and_twist(turned: &UnitQuaternion<f64>, axis: &Unit<Vector3<f64>>) -> (f64, [f64; 2]) {
+    let along = turned.imag().dot(axis);
+    let half_rad = along.atan2(turned.w);
+    let mut twist_deg = 2.0 * half_rad.to_degrees();
+    if twist_deg > 180.0 {
+        twist_deg -= 360.0;
+    } else if twist_deg < -180.0 {
+        twist_deg += 360.0;
+    }
+    let twist = UnitQuaternion::from_axis_angle(axis, 2.0 * half_rad);
+    let swing = (turned * twist.inverse()).scaled_axis();
+    let [first, second] = across(axis);
+    let across_deg = [swing.dot(&first), swing.dot(&second)].map(f64::to_degrees);
+    (twist_deg, across_deg)
+}
+
+/// Two directions at right angles to the axis and to each other.
+fn across(axis: &Unit<Vector3<f64>>) -> [Vector3<f64>; 2] {
+    let smallest = axis.iamin();
+    let mut other = Vector3::zeros();
+    if let Some(entry) = other.get_mut(smallest) {
+        *entry = 1.0;
+    }
+    let first = axis
+        .cross(&other)
+        .try_normalize(1e-12)
+        .unwrap_or_else(Vector3::x);
+    [first, axis.cross(&first)]
+}
+
+impl Alignment {
+    /// Wrist angles of a sample: the hand against its neutral pose.
+    pub fn angles(&self, oriented: &Oriented) -> IsbAngles {
+        let world_from_hand = oriented.world_from_sensor * self.sensor_from_hand;
+        let neutral_from_hand = self.world_from_neutral_hand.inverse() * world_from_hand;
+        wrist_angles(&neutral_from_hand, self.side)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_turn_about_a_tilted_axis_is_followed_past_three_whole_turns() {
+        let axis = Unit::new_normalize(Vector3::new(0.3, -0.7, 0.5));
+        let world_from_reference = UnitQuaternion::from_euler_angles(0.4, -1.0, 2.0);
+        let mut tracker = AngleTracker::new(Measure::Turn {
+            world_from_reference,
+            axis_in_sensor: axis,
+        });
+        for step in 0..1200 {
+            let true_deg = step as f64;
+            let turn = UnitQuaternion::from_axis_angle(&axis, true_deg.to_radians());
+            let point = tracker.push(&Oriented {
+                t_s: step as f64 * 0.01,
+                world_from_sensor: world_from_reference * turn,
+                gyro_in_sensor_rad_s: Vector3::zeros(),
+                accel_in_sensor_m_s2: Vector3::zeros(),
+            });
+            assert!((point.measured_deg - true_deg).abs() < 1e-6, "{step}");
+            assert!(point.across_deg[0].hypot(point.across_deg[1]) < 1e-6);
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! Where samples come from: the simulator; later the radio and the playback of recordings.
+
+pub mod simulator;

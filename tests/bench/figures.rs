@@ -1,0 +1,52 @@
+//! Prints the figures of the README: accuracy, speed and memory.
+//!
+//! `cargo bench --bench figures -- [NAME...] [--sets N] [--seed S]`
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "a benchmark prints, and stops at the first surprise"
+)]
+
+mod ideal;
+
+/// What the command line asked for.
+pub struct Options {
+    /// Seed of the first set.
+    pub seed: u64,
+    /// Sets for each row.
+    pub sets: usize,
+    /// Print each set that is off.
+    pub verbose: bool,
+}
+
+fn main() {
+    let mut options = Options {
+        seed: std::time::SystemTime::now()
+            .duration_since(std::time::UNIX_EPOCH)
+            .unwrap()
+            .as_secs(),
+        sets: 60,
+        verbose: false,
+    };
+    let mut names = Vec::new();
+    let mut arguments = std::env::args().skip(1);
+    while let Some(argument) = arguments.next() {
+        match argument.as_str() {
+            "--bench" => {}
+            "--verbose" => options.verbose = true,
+            "--seed" => options.seed = arguments.next().unwrap().parse().unwrap(),
+            "--sets" => options.sets = arguments.next().unwrap().parse().unwrap(),
+            name => names.push(name.to_string()),
+        }
+    }
+    println!("seed {}", options.seed);
+    let asked = |name: &str| names.is_empty() || names.iter().any(|n| n == name);
+    if asked("ideal") {
+        ideal::run(&options);
+    }
+}
