@@ -1,1 +1,0 @@
-//! The prescription: what is to be done, how often, how slowly, with what load and limits.
