@@ -5,6 +5,7 @@ pub mod chart;
 pub mod joint;
 pub mod movement;
 pub mod orientation;
+pub mod pipeline;
 pub mod recording;
 pub mod reps;
 pub mod routine;

@@ -27,8 +27,14 @@ fn reference() -> Option<PathBuf> {
     if folder.is_dir() {
         return Some(folder);
     }
-    println!("reference data absent: {} (set CARPOTEMPO_REFERENCE)", folder.display());
-    assert!(std::env::var("CI").as_deref() != Ok("true"), "reference data absent under CI");
+    println!(
+        "reference data absent: {} (set CARPOTEMPO_REFERENCE)",
+        folder.display()
+    );
+    assert!(
+        std::env::var("CI").as_deref() != Ok("true"),
+        "reference data absent under CI"
+    );
     None
 }
 
@@ -59,7 +65,9 @@ fn trials() -> Vec<Trial> {
         }
         let mut text = String::new();
         let file = std::fs::File::open(path).unwrap();
-        flate2::read::GzDecoder::new(file).read_to_string(&mut text).unwrap();
+        flate2::read::GzDecoder::new(file)
+            .read_to_string(&mut text)
+            .unwrap();
         let mut trial = Trial {
             name: row[1].to_string(),
             samples: Vec::new(),
@@ -106,7 +114,11 @@ fn inclination_rmse_deg(oriented: &[Oriented], truth: &[Option<UnitQuaternion<f6
 
 fn real_time(samples: &[Sample], kind: FilterKind) -> Vec<Oriented> {
     let rate_hz = nominal_rate_hz(samples).unwrap();
-    let mut filter = RealTime::new(RealTimeParams { kind, rate_hz, ..RealTimeParams::default() });
+    let mut filter = RealTime::new(RealTimeParams {
+        kind,
+        rate_hz,
+        ..RealTimeParams::default()
+    });
     samples.iter().map(|sample| filter.push(sample)).collect()
 }
 
@@ -116,7 +128,13 @@ fn offline(samples: &[Sample]) -> Vec<Oriented> {
 
 fn biased(samples: &[Sample], bias_deg_s: Vector3<f64>) -> Vec<Sample> {
     let bias = bias_deg_s.map(f64::to_radians);
-    samples.iter().map(|s| Sample { gyro_rad_s: s.gyro_rad_s + bias, ..*s }).collect()
+    samples
+        .iter()
+        .map(|s| Sample {
+            gyro_rad_s: s.gyro_rad_s + bias,
+            ..*s
+        })
+        .collect()
 }
 
 #[test]
@@ -127,8 +145,10 @@ fn inclination_on_broad_is_that_of_the_reference_or_better() {
     for trial in &trials {
         let rt = inclination_rmse_deg(&real_time(&trial.samples, FilterKind::Vqf), &trial.truth);
         let off = inclination_rmse_deg(&offline(&trial.samples), &trial.truth);
-        let madgwick =
-            inclination_rmse_deg(&real_time(&trial.samples, FilterKind::Madgwick), &trial.truth);
+        let madgwick = inclination_rmse_deg(
+            &real_time(&trial.samples, FilterKind::Madgwick),
+            &trial.truth,
+        );
         println!(
             "{}, {rt:.4} ({:.4}), {off:.4} ({:.4}), {madgwick:.4}",
             trial.name, trial.rt_deg, trial.offline_deg
@@ -139,7 +159,11 @@ fn inclination_on_broad_is_that_of_the_reference_or_better() {
         expected_sum += trial.offline_deg;
     }
     if !trials.is_empty() {
-        println!("offline mean {:.4} ({:.4})", offline_sum / 6.0, expected_sum / 6.0);
+        println!(
+            "offline mean {:.4} ({:.4})",
+            offline_sum / 6.0,
+            expected_sum / 6.0
+        );
         assert!(offline_sum < expected_sum);
     }
 }
@@ -159,7 +183,10 @@ fn a_gyroscope_bias_of_3_and_5_deg_s_does_not_matter_on_broad() {
             let samples = biased(&trial.samples, bias_deg_s);
             let with = inclination_rmse_deg(&real_time(&samples, FilterKind::Vqf), &trial.truth);
             let off_with = inclination_rmse_deg(&offline(&samples), &trial.truth);
-            println!("{} {bias_deg_s:?}: {with:.4} ({rt:.4}), {off_with:.4} ({off:.4})", trial.name);
+            println!(
+                "{} {bias_deg_s:?}: {with:.4} ({rt:.4}), {off_with:.4} ({off:.4})",
+                trial.name
+            );
             assert!((with - rt).abs() <= 0.05, "real time on {}", trial.name);
             assert!((off_with - off).abs() <= 0.05, "offline on {}", trial.name);
         }

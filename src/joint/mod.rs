@@ -13,5 +13,7 @@ pub use alignment::{
     Alignment, CalibrationFault, CalibrationParams, CalibrationWindows, align, mean_pose,
 };
 pub use axis::{AxisParams, MainAxis, main_axis};
-pub use frames::{IsbAngles, up_in_hand, world_from_forearm, wrist_angles, wrist_rotation};
+pub use frames::{
+    IsbAngles, lift_axis_in_hand, up_in_hand, world_from_forearm, wrist_angles, wrist_rotation,
+};
 pub use measured::{AnglePoint, AngleTracker, Measure};

@@ -54,7 +54,10 @@ pub(crate) fn bias_along(line: &Timeline<'_>) -> BiasLine {
     let mut passes = 1;
     loop {
         let bias = two_passes(line, offset);
-        let far = bias.knots.iter().any(|b| (b - offset).amax() > FAR_DEG_S.to_radians());
+        let far = bias
+            .knots
+            .iter()
+            .any(|b| (b - offset).amax() > FAR_DEG_S.to_radians());
         if !far || passes >= MOST_PASSES {
             return bias;
         }
@@ -94,10 +97,7 @@ fn two_passes(line: &Timeline<'_>, offset: Vector3<f64>) -> BiasLine {
 }
 
 /// The mean of two estimates by the inverse of their covariances.
-fn combined(
-    a: &(Vector3<f64>, Matrix3<f64>),
-    b: &(Vector3<f64>, Matrix3<f64>),
-) -> Vector3<f64> {
+fn combined(a: &(Vector3<f64>, Matrix3<f64>), b: &(Vector3<f64>, Matrix3<f64>)) -> Vector3<f64> {
     // (A⁻¹ + B⁻¹)⁻¹ (A⁻¹ a + B⁻¹ b) = a + A (A + B)⁻¹ (b − a)
     match (a.1 + b.1).try_inverse() {
         Some(inverse) => a.0 + a.1 * (inverse * (b.0 - a.0)),
@@ -121,22 +121,37 @@ impl<'a> Pass<'a> {
         let ticks = u32::try_from(every).unwrap_or(1);
         let mut filter = Vqf::with_accel_every(line.rate_hz, ticks, line.params.tau_acc_s);
         filter.set_bias(offset);
-        let first = if sign > 0.0 { line.samples.first() } else { line.samples.last() };
+        let first = if sign > 0.0 {
+            line.samples.first()
+        } else {
+            line.samples.last()
+        };
         if let Some(first) = first {
             filter.restart(level(&first.accel_m_s2));
         }
-        Self { line, filter, sign, ticks, sum_in_inertial: Vector3::zeros(), summed: 0 }
+        Self {
+            line,
+            filter,
+            sign,
+            ticks,
+            sum_in_inertial: Vector3::zeros(),
+            summed: 0,
+        }
     }
 
     fn estimate(&self) -> (Vector3<f64>, Matrix3<f64>) {
-        (self.filter.bias_in_sensor_rad_s(), self.filter.bias_covariance())
+        (
+            self.filter.bias_in_sensor_rad_s(),
+            self.filter.bias_covariance(),
+        )
     }
 
     /// Goes on to sample `to` from its neighbour `from`.
     fn step_to(&mut self, to: usize, from: usize) {
-        let (Some(a), Some(b)) =
-            (self.line.samples.get(to.min(from)), self.line.samples.get(to.max(from)))
-        else {
+        let (Some(a), Some(b)) = (
+            self.line.samples.get(to.min(from)),
+            self.line.samples.get(to.max(from)),
+        ) else {
             return;
         };
         let meaning = self.line.params.rate_meaning;
@@ -146,20 +161,25 @@ impl<'a> Pass<'a> {
             let before = last.gyro_rad_s * self.sign - bias;
             let after = next.gyro_rad_s * self.sign - bias;
             let turn_rad = turn_through_gap_rad(&before, &after, (b.t_s - a.t_s).max(0.0));
-            self.filter.restart(turned(&self.filter.world_from_sensor(), &turn_rad, 1.0));
+            self.filter
+                .restart(turned(&self.filter.world_from_sensor(), &turn_rad, 1.0));
             self.sum_in_inertial = Vector3::zeros();
             self.summed = 0;
             self.take_accel(&next.accel_m_s2);
             return;
         };
         if count == 0 {
-            self.filter.turn(&(part(a, b, 1, 0, meaning).rate_rad_s * self.sign), dt_s);
+            self.filter
+                .turn(&(part(a, b, 1, 0, meaning).rate_rad_s * self.sign), dt_s);
             return;
         }
         let part_s = dt_s / f64::from(count);
         for tick in 1..=count {
-            let (index, ending) =
-                if self.sign > 0.0 { (tick, tick) } else { (count + 1 - tick, count - tick) };
+            let (index, ending) = if self.sign > 0.0 {
+                (tick, tick)
+            } else {
+                (count + 1 - tick, count - tick)
+            };
             let rate_rad_s = part(a, b, index, count, meaning).rate_rad_s * self.sign;
             self.filter.turn(&rate_rad_s, part_s);
             self.take_accel(&part(a, b, ending, count, meaning).accel_m_s2);
@@ -172,7 +192,8 @@ impl<'a> Pass<'a> {
         self.summed += 1;
         if self.summed >= self.ticks {
             let mean_in_inertial = self.sum_in_inertial / f64::from(self.summed);
-            self.filter.correct(&inertial_from_sensor.inverse_transform_vector(&mean_in_inertial));
+            self.filter
+                .correct(&inertial_from_sensor.inverse_transform_vector(&mean_in_inertial));
             self.sum_in_inertial = Vector3::zeros();
             self.summed = 0;
         }

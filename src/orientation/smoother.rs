@@ -76,12 +76,21 @@ impl<'a> Timeline<'a> {
                 }
             })
             .collect();
-        Self { samples, params, rate_hz, counts }
+        Self {
+            samples,
+            params,
+            rate_hz,
+            counts,
+        }
     }
 
     /// Length in s and ticks of the step that ends at a sample; `None` for a gap.
     pub(crate) fn ticks_before(&self, index: usize) -> Option<(f64, u8)> {
-        let count = self.counts.get(index).copied().filter(|count| *count != GAP)?;
+        let count = self
+            .counts
+            .get(index)
+            .copied()
+            .filter(|count| *count != GAP)?;
         let last = self.samples.get(index.checked_sub(1)?)?;
         Some(((self.samples.get(index)?.t_s - last.t_s).max(0.0), count))
     }
@@ -109,10 +118,22 @@ pub fn smooth(samples: &[Sample], params: &SmootherParams) -> Vec<Oriented> {
     let mut accel_in_inertial: Vec<Vector3<f64>> = Vec::new();
     let mut start = 0;
     while start < samples.len() {
-        let length = line.counts.iter().skip(start + 1).take_while(|count| **count != GAP).count();
+        let length = line
+            .counts
+            .iter()
+            .skip(start + 1)
+            .take_while(|count| **count != GAP)
+            .count();
         let end = start + 1 + length;
         let first = first_orientation(&line, &bias, start, oriented.last());
-        strap_down(&line, &bias, start..end, first, &mut oriented, &mut accel_in_inertial);
+        strap_down(
+            &line,
+            &bias,
+            start..end,
+            first,
+            &mut oriented,
+            &mut accel_in_inertial,
+        );
         low_pass_both_ways(&line, start, &mut accel_in_inertial);
         if let Some(run) = oriented.get_mut(start..) {
             correct_inclination(run, &accel_in_inertial);
@@ -138,7 +159,10 @@ fn first_orientation(
     let after = sample.gyro_rad_s - bias.at(start);
     let gap_s = (sample.t_s - last.t_s).max(0.0);
     let turn_rad = turn_through_gap_rad(&last.gyro_in_sensor_rad_s, &after, gap_s);
-    levelled(&turned(&last.world_from_sensor, &turn_rad, 1.0), &sample.accel_m_s2)
+    levelled(
+        &turned(&last.world_from_sensor, &turn_rad, 1.0),
+        &sample.accel_m_s2,
+    )
 }
 
 /// Integrates the corrected rate along a run and turns its specific forces into the inertial frame.
@@ -155,7 +179,13 @@ fn strap_down(
     let meaning = line.params.rate_meaning;
     let mut inertial_from_sensor = first;
     let mut last: Option<&Sample> = None;
-    for (index, sample) in line.samples.iter().enumerate().take(run.end).skip(run.start) {
+    for (index, sample) in line
+        .samples
+        .iter()
+        .enumerate()
+        .take(run.end)
+        .skip(run.start)
+    {
         let bias = bias.at(index);
         if let (Some(last), Some((dt_s, count))) = (last, line.ticks_before(index)) {
             let parts = count.max(1);
@@ -178,7 +208,11 @@ fn strap_down(
 
 /// Low passes a run's values forwards and then backwards, in place.
 fn low_pass_both_ways(line: &Timeline<'_>, start: usize, values: &mut [Vector3<f64>]) {
-    let tau_s = if line.params.tau_acc_s >= 0.01 { line.params.tau_acc_s } else { 0.01 };
+    let tau_s = if line.params.tau_acc_s >= 0.01 {
+        line.params.tau_acc_s
+    } else {
+        0.01
+    };
     // The low pass begins, at either end, as if the mean of the first time constant had come for
     // ever: in this frame gravity stands still.
     let settling = line.samples_an_update(1.0 / tau_s).min(values.len());
@@ -200,7 +234,12 @@ fn low_pass_both_ways(line: &Timeline<'_>, start: usize, values: &mut [Vector3<f
     let mut raw: Option<Vector3<f64>> = None;
     for (index, value) in values.iter_mut().enumerate().rev() {
         let last = raw.replace(*value);
-        *value = ticks(&mut low_pass, last.as_ref(), value, counts.get(index).copied());
+        *value = ticks(
+            &mut low_pass,
+            last.as_ref(),
+            value,
+            counts.get(index).copied(),
+        );
     }
 }
 

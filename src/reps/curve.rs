@@ -86,6 +86,30 @@ impl Grid {
         self.measured_deg.is_empty()
     }
 
+    /// Highest less lowest angle of all points, degrees.
+    pub fn spread_deg(&self) -> f64 {
+        let low = self
+            .measured_deg
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, f64::min);
+        let high = self
+            .measured_deg
+            .iter()
+            .copied()
+            .fold(f64::NEG_INFINITY, f64::max);
+        (high - low).max(0.0)
+    }
+
+    /// Forgets the first points.
+    pub fn drop_front(&mut self, count: usize) {
+        let count = count.min(self.len());
+        self.measured_deg.drain(..count);
+        self.across_deg.drain(..count);
+        self.gap.drain(..count);
+        self.start_s += count as f64 * STEP_S;
+    }
+
     /// The smoothed curve of all points; near both ends the angle is continued by its mirror
     /// image through the end point.
     pub fn curve(&self) -> Curve {
@@ -125,6 +149,15 @@ impl Curve {
     /// Whether there is no point.
     pub fn is_empty(&self) -> bool {
         self.angle_deg.is_empty()
+    }
+
+    /// The first points alone.
+    pub fn upto(mut self, count: usize) -> Curve {
+        self.angle_deg.truncate(count);
+        self.speed_deg_s.truncate(count);
+        self.across_deg.truncate(count);
+        self.gap.truncate(count);
+        self
     }
 
     /// Time of a point, seconds.

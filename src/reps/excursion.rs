@@ -83,23 +83,29 @@ pub struct Found {
     pub unfinished: Option<[usize; 2]>,
 }
 
-/// Repetitions of the curve where this travel is usual (`None`: nothing known yet).
-pub fn find(curve: &Curve, params: &CountParams, usual_deg: Option<f64>) -> Found {
+/// Repetitions of the curve from a point on, where this travel is usual (`None`: nothing known yet).
+pub fn find(
+    curve: &Curve,
+    params: &CountParams,
+    usual_deg: Option<f64>,
+    clear_from: usize,
+) -> Found {
     let least_deg = params.least_travel(usual_deg);
     let mut walk = Walk {
         curve,
         params,
         least_deg,
-        base: 0,
-        clear_from: 0,
+        base: clear_from,
+        clear_from,
         peak: None,
         before: None,
         found: Found::default(),
     };
     for turn in turning_points(&curve.angle_deg, params.least_return_ratio * least_deg) {
         match turn {
-            Turn::Low(index) => walk.low(index),
-            Turn::High(index) => walk.high(index),
+            Turn::Low(index) if index >= clear_from => walk.low(index),
+            Turn::High(index) if index >= clear_from => walk.high(index),
+            Turn::Low(_) | Turn::High(_) => {}
         }
     }
     walk.finish()
@@ -107,12 +113,12 @@ pub fn find(curve: &Curve, params: &CountParams, usual_deg: Option<f64>) -> Foun
 
 /// Repetitions of a whole set: usual is the median travel of what is accepted, found by repeating.
 pub fn find_all(curve: &Curve, params: &CountParams) -> Found {
-    let mut found = find(curve, params, None);
+    let mut found = find(curve, params, None, 0);
     let Some(mut usual_deg) = likely_usual(&travels(curve, &found)) else {
         return found;
     };
     for _ in 0..10 {
-        found = find(curve, params, Some(usual_deg));
+        found = find(curve, params, Some(usual_deg), 0);
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };

@@ -1,5 +1,17 @@
 //! From joint angle to phases and repetitions.
+//!
+//! One set of rules serves twice: [`refined::read`] looks at a whole set, [`online::Online`] at
+//! what has come so far.
 
 pub mod curve;
 pub mod excursion;
+pub mod measure;
+pub mod online;
 pub mod phases;
+pub mod refined;
+pub mod smoothness;
+pub mod turns;
+
+pub use curve::{Curve, Grid};
+pub use excursion::CountParams;
+pub use measure::{Doubt, Repetition};

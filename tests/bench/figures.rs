@@ -13,6 +13,7 @@
 )]
 
 mod ideal;
+mod simulated;
 
 /// What the command line asked for.
 pub struct Options {
@@ -46,6 +47,9 @@ fn main() {
     }
     println!("seed {}", options.seed);
     let asked = |name: &str| names.is_empty() || names.iter().any(|n| n == name);
+    if asked("simulated") {
+        simulated::run(&options);
+    }
     if asked("ideal") {
         ideal::run(&options);
     }

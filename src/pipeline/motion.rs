@@ -1,0 +1,233 @@
+//! The motion of one set: from orientations to the angle curve and the repetitions on it.
+//!
+//! Ours. With a calibration the hand's frame is known and the angle is a wrist angle. Without one
+//! the angle is the turn about the movement's own axis: the axis is sought twice, first in all
+//! that moved, then in the repetitions alone.
+
+use nalgebra::{Unit, UnitQuaternion, Vector3};
+use serde::{Deserialize, Serialize};
+
+use crate::joint::{
+    Alignment, AnglePoint, AngleTracker, AxisParams, Measure, main_axis, mean_pose,
+};
+use crate::movement::Movement;
+use crate::orientation::{Oriented, StillSpan};
+use crate::reps::curve::{Curve, Grid};
+use crate::reps::excursion::{CountParams, Excursion, median};
+use crate::reps::refined::{Reading, lifts_downward, read};
+
+/// What angle zero is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Zero {
+    /// The neutral pose of the calibration.
+    Calibration,
+    /// The pose of the still start.
+    StillStart,
+    /// The level from which the repetitions usually start.
+    UsualStart,
+}
+
+/// Where the measured axis comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum AxisFrom {
+    /// The calibration's known movement.
+    Calibration,
+    /// The movement of the set itself.
+    Movement,
+}
+
+/// What is known of a set before its motion is looked at.
+#[derive(Debug, Clone, Copy)]
+pub struct MotionInput<'a> {
+    /// Orientations of the hand sensor within the set.
+    pub oriented: &'a [Oriented],
+    /// Still spans of the recording.
+    pub still: &'a [StillSpan],
+    /// The calibration in force, if any.
+    pub alignment: Option<Alignment>,
+    /// The movement, if it is named.
+    pub movement: Option<Movement>,
+}
+
+/// The motion of a set.
+#[derive(Debug, Clone)]
+pub struct Motion {
+    /// Measured angle of each sample, degrees against `zero_deg` below.
+    pub points: Vec<AnglePoint>,
+    /// The same, smoothed on the even grid.
+    pub curve: Curve,
+    /// The repetitions on the curve.
+    pub reading: Reading,
+    /// The curve's angle that is reported as zero, degrees.
+    pub zero_deg: f64,
+    /// What that zero is.
+    pub zero: Zero,
+    /// Where the axis comes from.
+    pub axis_from: AxisFrom,
+    /// The measured axis in the sensor's frame, right-handed in the direction of the lift.
+    pub axis_in_sensor: Unit<Vector3<f64>>,
+    /// Angle between the measured axis and the one that the movement turned about, degrees.
+    pub axis_off_deg: f64,
+}
+
+/// Reads the motion of a set; `None` where nothing moved.
+pub fn read_motion(input: &MotionInput, params: &CountParams) -> Option<Motion> {
+    let measured_by_joint = input
+        .alignment
+        .zip(input.movement)
+        .and_then(|(alignment, movement)| joint_measure(alignment, movement));
+    match measured_by_joint {
+        Some(measure) => aligned(input, measure, params),
+        None => unaligned(input, params),
+    }
+}
+
+/// How a movement is measured with a known hand frame.
+pub fn joint_measure(alignment: Alignment, movement: Movement) -> Option<Measure> {
+    Some(Measure::Joint {
+        alignment,
+        axis: movement.joint_axis()?,
+        sign: movement.isb_sign(),
+    })
+}
+
+/// The angle of every sample.
+pub fn track(oriented: &[Oriented], measure: Measure) -> Vec<AnglePoint> {
+    let mut tracker = AngleTracker::new(measure);
+    oriented.iter().map(|o| tracker.push(o)).collect()
+}
+
+fn curve_of(points: &[AnglePoint]) -> Curve {
+    let mut grid = Grid::new();
+    for point in points {
+        grid.push(*point);
+    }
+    grid.curve()
+}
+
+fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
+    let points = track(input.oriented, measure);
+    let curve = curve_of(&points);
+    let reading = read(&curve, params);
+    let axis_in_sensor = measured_axis(input.alignment?, input.movement?)?;
+    let own = within(input.oriented, &curve, &reading.repetitions);
+    let axis_off_deg = main_axis(&own, &AxisParams::default()).map_or(0.0, |main| {
+        between_axes_deg(&main.axis_in_sensor, &axis_in_sensor)
+    });
+    Some(Motion {
+        points,
+        curve,
+        reading,
+        zero_deg: 0.0,
+        zero: Zero::Calibration,
+        axis_from: AxisFrom::Calibration,
+        axis_in_sensor,
+        axis_off_deg,
+    })
+}
+
+fn measured_axis(alignment: Alignment, movement: Movement) -> Option<Unit<Vector3<f64>>> {
+    let axis_in_hand = crate::joint::lift_axis_in_hand(movement, alignment.side)?;
+    Some(Unit::new_normalize(
+        alignment.sensor_from_hand * axis_in_hand,
+    ))
+}
+
+fn between_axes_deg(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
+    a.dot(b).abs().clamp(0.0, 1.0).acos().to_degrees()
+}
+
+fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
+    let oriented = input.oriented;
+    let axis_params = AxisParams::default();
+    let first_axis = main_axis(oriented, &axis_params)?.axis_in_sensor;
+    let still_start = still_start(input);
+    let world_from_reference = reference(input, still_start);
+    let measure = |axis_in_sensor| Measure::Turn {
+        world_from_reference,
+        axis_in_sensor,
+    };
+    let curve = curve_of(&track(oriented, measure(first_axis)));
+    let still = still_points(input.still, &curve);
+    let (axis, curve) = if lifts_downward(&curve, params, &still) {
+        (-first_axis, curve.negated())
+    } else {
+        (first_axis, curve)
+    };
+    let first_reading = read(&curve, params);
+    let own = within(oriented, &curve, &first_reading.repetitions);
+    let axis_in_sensor = match main_axis(&own, &axis_params) {
+        Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
+        Some(own_axis) => own_axis.axis_in_sensor,
+        None => axis,
+    };
+    let points = track(oriented, measure(axis_in_sensor));
+    let curve = curve_of(&points);
+    let reading = read(&curve, params);
+    let starts: Vec<f64> = reading
+        .repetitions
+        .iter()
+        .map(|repetition| curve.angle(repetition.lift.start))
+        .collect();
+    let (zero_deg, zero) = match still_start {
+        Some(_) => (0.0, Zero::StillStart),
+        None => (median(&starts).unwrap_or(0.0), Zero::UsualStart),
+    };
+    Some(Motion {
+        points,
+        curve,
+        reading,
+        zero_deg,
+        zero,
+        axis_from: AxisFrom::Movement,
+        axis_in_sensor,
+        axis_off_deg: 0.0,
+    })
+}
+
+/// The first stillness of the set, if the set begins with it: within this time, seconds.
+const STILL_START_WITHIN_S: f64 = 20.0;
+
+fn still_start<'a>(input: &MotionInput<'a>) -> Option<&'a StillSpan> {
+    let start_s = input.oriented.first()?.t_s;
+    let end_s = input.oriented.last()?.t_s;
+    input
+        .still
+        .iter()
+        .find(|span| span.end_s > start_s + 0.5 && span.start_s < end_s)
+        .filter(|span| span.start_s - start_s < STILL_START_WITHIN_S)
+}
+
+fn reference(input: &MotionInput, still_start: Option<&StillSpan>) -> UnitQuaternion<f64> {
+    let still = still_start.and_then(|span| {
+        let from = input.oriented.partition_point(|o| o.t_s < span.start_s);
+        let to = input.oriented.partition_point(|o| o.t_s <= span.end_s);
+        mean_pose(input.oriented.get(from..to)?)
+    });
+    let first = input.oriented.first().map(|o| o.world_from_sensor);
+    still.or(first).unwrap_or_else(UnitQuaternion::identity)
+}
+
+fn still_points(still: &[StillSpan], curve: &Curve) -> Vec<[usize; 2]> {
+    let end_s = curve.time_s(curve.len().saturating_sub(1));
+    still
+        .iter()
+        .filter(|span| span.end_s > curve.start_s && span.start_s < end_s)
+        .map(|span| [curve.index_of(span.start_s), curve.index_of(span.end_s)])
+        .collect()
+}
+
+/// The orientations within the repetitions.
+fn within(oriented: &[Oriented], curve: &Curve, repetitions: &[Excursion]) -> Vec<Oriented> {
+    let mut inside = Vec::new();
+    for repetition in repetitions {
+        let from_s = curve.time_s(repetition.lift.start);
+        let to_s = curve.time_s(repetition.lower.end);
+        let from = oriented.partition_point(|o| o.t_s < from_s);
+        let to = oriented.partition_point(|o| o.t_s <= to_s);
+        inside.extend_from_slice(oriented.get(from..to).unwrap_or(&[]));
+    }
+    inside
+}

@@ -1,0 +1,162 @@
+//! What is measured of one repetition.
+
+use serde::{Deserialize, Serialize};
+
+use super::curve::{Curve, GRID_HZ, STEP_S};
+use super::excursion::Excursion;
+use super::phases::{Stroke, refined};
+use super::smoothness::{ldlj, sparc};
+use crate::routine::Verdict;
+
+/// Why a repetition's numbers deserve less trust.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Doubt {
+    /// Samples are missing within it: its times are doubtful.
+    Gap,
+    /// The unit read its greatest value within it: its angles are doubtful.
+    Saturated,
+    /// Fewer samples a second than the times need.
+    LowRate,
+    /// The record begins within it.
+    StartCut,
+    /// The record ends within it.
+    EndCut,
+    /// The hand turned about another axis than the movement's.
+    AxisUnlikely,
+    /// The forearm did a large share of the movement.
+    ForearmMoved,
+    /// The sensor slipped.
+    Slipped,
+}
+
+impl Doubt {
+    /// The word used in tables and JSON.
+    pub fn name(self) -> &'static str {
+        match self {
+            Doubt::Gap => "gap",
+            Doubt::Saturated => "saturated",
+            Doubt::LowRate => "low-rate",
+            Doubt::StartCut => "start-cut",
+            Doubt::EndCut => "end-cut",
+            Doubt::AxisUnlikely => "axis-unlikely",
+            Doubt::ForearmMoved => "forearm-moved",
+            Doubt::Slipped => "slipped",
+        }
+    }
+}
+
+/// One counted repetition. Times are seconds on the recording's own clock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Repetition {
+    /// Start of the travel away from the start level.
+    pub lift_start_s: f64,
+    /// End of that travel.
+    pub lift_end_s: f64,
+    /// Start of the way back.
+    pub lower_start_s: f64,
+    /// End of the way back.
+    pub lower_end_s: f64,
+    /// Highest angle less the lower of the angles at `lift_start_s` and `lower_end_s`, degrees.
+    pub range_deg: f64,
+    /// Highest angle against the zero of the set, degrees.
+    pub peak_deg: f64,
+    /// Angle at `lift_start_s` against the zero of the set, degrees.
+    pub start_deg: f64,
+    /// Greatest speed of the lowering, deg/s.
+    pub peak_speed_deg_s: f64,
+    /// Mean speed of the lowering: its travel over its time, deg/s; `None` for no time.
+    pub mean_speed_deg_s: Option<f64>,
+    /// Greatest speed of the lift, deg/s.
+    pub lift_peak_speed_deg_s: f64,
+    /// Greatest rotation away from the measured axis since the lift's start, degrees.
+    pub off_axis_deg: f64,
+    /// Smoothness of the lift: spectral arc length, dimensionless, nearer 0 is smoother.
+    pub lift_sparc_ratio: Option<f64>,
+    /// Smoothness of the lowering: spectral arc length.
+    pub lower_sparc_ratio: Option<f64>,
+    /// Log dimensionless jerk of the lift, beside the spectral arc length, never alone.
+    pub lift_ldlj_ratio: Option<f64>,
+    /// Log dimensionless jerk of the lowering.
+    pub lower_ldlj_ratio: Option<f64>,
+    /// The eccentric phase against the prescribed tempo; `None` where nothing is prescribed or no
+    /// phase is eccentric.
+    pub verdict: Option<Verdict>,
+    /// Why its numbers deserve less trust.
+    pub doubts: Vec<Doubt>,
+}
+
+impl Repetition {
+    /// Length of the lift, seconds.
+    pub fn lift_s(&self) -> f64 {
+        self.lift_end_s - self.lift_start_s
+    }
+
+    /// Pause at the top, seconds.
+    pub fn hold_s(&self) -> f64 {
+        self.lower_start_s - self.lift_end_s
+    }
+
+    /// Length of the lowering, seconds.
+    pub fn lower_s(&self) -> f64 {
+        self.lower_end_s - self.lower_start_s
+    }
+
+    /// Adds a doubt once.
+    pub fn doubt(&mut self, doubt: Doubt) {
+        if !self.doubts.contains(&doubt) {
+            self.doubts.push(doubt);
+            self.doubts.sort();
+        }
+    }
+}
+
+/// Measures an excursion; angles are given against `zero_deg` of the curve.
+pub fn repetition(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repetition {
+    let Excursion { lift, lower, .. } = excursion;
+    let time_s = |point: f64| curve.start_s + point * STEP_S;
+    let [lift_start, lift_end] = refined(curve, lift, 1.0);
+    let [lower_start, lower_end] = refined(curve, lower, -1.0);
+    let start_deg = curve.angle(lift.start);
+    let end_deg = curve.angle(lower.end);
+    let peak_deg = (lift.start..=lower.end)
+        .map(|index| curve.angle(index))
+        .fold(f64::NEG_INFINITY, f64::max);
+    let off_axis_deg = (lift.start..=lower.end)
+        .map(|index| curve.across_between_deg(lift.start, index))
+        .fold(0.0, f64::max);
+    let lower_s = (lower_end - lower_start) * STEP_S;
+    let lowered_deg = curve.angle(lower.start) - end_deg;
+    let mut result = Repetition {
+        lift_start_s: time_s(lift_start),
+        lift_end_s: time_s(lift_end),
+        lower_start_s: time_s(lower_start),
+        lower_end_s: time_s(lower_end),
+        range_deg: peak_deg - start_deg.min(end_deg),
+        peak_deg: peak_deg - zero_deg,
+        start_deg: start_deg - zero_deg,
+        peak_speed_deg_s: lower.peak_speed_deg_s,
+        mean_speed_deg_s: (lower_s > 0.0).then(|| lowered_deg / lower_s),
+        lift_peak_speed_deg_s: lift.peak_speed_deg_s,
+        off_axis_deg,
+        lift_sparc_ratio: sparc(&speed_profile(curve, lift), GRID_HZ),
+        lower_sparc_ratio: sparc(&speed_profile(curve, lower), GRID_HZ),
+        lift_ldlj_ratio: ldlj(&speed_profile(curve, lift), GRID_HZ),
+        lower_ldlj_ratio: ldlj(&speed_profile(curve, lower), GRID_HZ),
+        verdict: None,
+        doubts: Vec::new(),
+    };
+    if curve.has_gap(lift.start, lower.end) {
+        result.doubt(Doubt::Gap);
+    }
+    result
+}
+
+/// Speed along a stroke, deg/s, without its sign.
+fn speed_profile(curve: &Curve, stroke: &Stroke) -> Vec<f64> {
+    curve
+        .speed_deg_s
+        .get(stroke.start..=stroke.end)
+        .map(|speeds| speeds.iter().map(|speed| speed.abs()).collect())
+        .unwrap_or_default()
+}

@@ -1,0 +1,129 @@
+//! The repetitions of a whole set, seen from both ends.
+//!
+//! Ours. On top of the counting rule: which way is the lift where nothing told so before, and
+//! which candidates are not of a piece with the rest of the set.
+
+use super::curve::Curve;
+use super::excursion::{CountParams, Excursion, Found, find_all, median};
+
+/// What a whole set holds.
+#[derive(Debug, Clone, Default)]
+pub struct Reading {
+    /// Repetitions, in order.
+    pub repetitions: Vec<Excursion>,
+    /// Repetitions cut by the end of the record.
+    pub incomplete_count: usize,
+}
+
+/// Reads a set whose lifts are upward on the curve.
+pub fn read(curve: &Curve, params: &CountParams) -> Reading {
+    reading(curve, find_all(curve, params))
+}
+
+fn reading(curve: &Curve, found: Found) -> Reading {
+    Reading {
+        incomplete_count: usize::from(found.unfinished.is_some()),
+        repetitions: of_a_piece(curve, found.repetitions),
+    }
+}
+
+/// Share of the usual travel by which a start may lie away from its neighbours' starts.
+const MOST_START_SHIFT_RATIO: f64 = 0.6;
+/// Least distance, across or along the axis, that makes another pose, degrees.
+const LEAST_POSE_SHIFT_DEG: f64 = 25.0;
+/// Neighbours on either side that a repetition is compared with.
+const NEIGHBOURS_COUNT: usize = 4;
+
+/// Leaves out what starts from quite another pose than its neighbours do: reaching for the weight
+/// and putting it away.
+fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
+    if repetitions.len() < 3 {
+        return repetitions;
+    }
+    let travels: Vec<f64> = repetitions.iter().map(|r| r.travel_deg(curve)).collect();
+    let usual_deg = median(&travels).unwrap_or(0.0);
+    let most_deg = (MOST_START_SHIFT_RATIO * usual_deg).max(LEAST_POSE_SHIFT_DEG);
+    let fits = |index: usize, candidate: &Excursion| {
+        let near = |other: usize| other != index && other.abs_diff(index) <= NEIGHBOURS_COUNT;
+        let neighbours = repetitions
+            .iter()
+            .enumerate()
+            .filter(|(other, _)| near(*other))
+            .map(|(_, excursion)| excursion.lift.start);
+        let shifts: Vec<f64> = neighbours
+            .map(|start| {
+                let own = candidate.lift.start;
+                let along_deg = curve.angle(own) - curve.angle(start);
+                along_deg.hypot(curve.across_between_deg(own, start))
+            })
+            .collect();
+        median(&shifts).is_none_or(|shift_deg| shift_deg <= most_deg)
+    };
+    repetitions
+        .iter()
+        .enumerate()
+        .filter(|(index, candidate)| fits(*index, candidate))
+        .map(|(_, candidate)| *candidate)
+        .collect()
+}
+
+/// Whether the lifts of a curve go downward, judged where no calibration told the sense.
+///
+/// The first accepted travel away from the start level is the lift. The start level is where the
+/// hand was still before its first stroke (`still_before`, points of the curve), else where it
+/// came to rest after its last one; else the level at which it pauses longer between strokes;
+/// else the one it is seen to leave first.
+pub fn lifts_downward(curve: &Curve, params: &CountParams, still: &[[usize; 2]]) -> bool {
+    let turned = curve.negated();
+    let up = find_all(curve, params).repetitions;
+    let down = find_all(&turned, params).repetitions;
+    let (Some(first_up), Some(first_down)) = (up.first(), down.first()) else {
+        return up.is_empty() && !down.is_empty();
+    };
+    let first_stroke = first_up.lift.start.min(first_down.lift.start);
+    let last_stroke = match (up.last(), down.last()) {
+        (Some(a), Some(b)) => a.lower.end.max(b.lower.end),
+        _ => curve.len(),
+    };
+    let travel_deg = first_up.travel_deg(curve);
+    let slack = 50;
+    let before = still
+        .iter()
+        .rev()
+        .find(|[_, to]| *to <= first_stroke + slack)
+        .filter(|[from, to]| !moved_before(curve, *from, *to, travel_deg));
+    let after = still.iter().find(|[from, _]| *from + slack >= last_stroke);
+    let at_level = |[from, to]: &[usize; 2]| curve.angle((from + to) / 2);
+    let up_level_deg = median_of(&up, |r| curve.angle(r.lift.start));
+    let down_level_deg = median_of(&down, |r| curve.angle(r.lift.start));
+    let nearer_down =
+        |level_deg: f64| (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
+    if let Some(span) = before {
+        return nearer_down(at_level(span));
+    }
+    if let Some(span) = after {
+        return nearer_down(at_level(span));
+    }
+    let pause =
+        |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
+    // Between an upward lift and its lowering lies the pause at the top.
+    let (at_top, at_bottom) = (pause(&up), pause(&down));
+    if at_bottom > 1.3 * at_top + 10.0 {
+        return false;
+    }
+    if at_top > 1.3 * at_bottom + 10.0 {
+        return true;
+    }
+    first_down.lift.start < first_up.lift.start
+}
+
+fn median_of(repetitions: &[Excursion], value: impl Fn(&Excursion) -> f64) -> f64 {
+    let values: Vec<f64> = repetitions.iter().map(value).collect();
+    median(&values).unwrap_or(0.0)
+}
+
+/// Whether the angle came a long way before a still span: then the span may as well be a hold.
+fn moved_before(curve: &Curve, from: usize, to: usize, travel_deg: f64) -> bool {
+    let level_deg = curve.angle((from + to) / 2);
+    (0..from).any(|index| (curve.angle(index) - level_deg).abs() > 0.35 * travel_deg)
+}
