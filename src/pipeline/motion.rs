@@ -150,8 +150,7 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         axis_in_sensor,
     };
     let curve = curve_of(&track(oriented, measure(first_axis)));
-    let still = still_points(input.still, &curve);
-    let (axis, curve) = if lifts_downward(&curve, params, &still) {
+    let (axis, curve) = if lifts_downward(&curve, params) {
         (-first_axis, curve.negated())
     } else {
         (first_axis, curve)
@@ -208,15 +207,6 @@ fn reference(input: &MotionInput, still_start: Option<&StillSpan>) -> UnitQuater
     });
     let first = input.oriented.first().map(|o| o.world_from_sensor);
     still.or(first).unwrap_or_else(UnitQuaternion::identity)
-}
-
-fn still_points(still: &[StillSpan], curve: &Curve) -> Vec<[usize; 2]> {
-    let end_s = curve.time_s(curve.len().saturating_sub(1));
-    still
-        .iter()
-        .filter(|span| span.end_s > curve.start_s && span.start_s < end_s)
-        .map(|span| [curve.index_of(span.start_s), curve.index_of(span.end_s)])
-        .collect()
 }
 
 /// The orientations within the repetitions.

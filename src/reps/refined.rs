@@ -67,16 +67,22 @@ fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
         .collect()
 }
 
+/// A stop this long before the first stroke or after the last shows the start level, in steps.
+const START_DWELL_COUNT: usize = 70;
+/// Speed under which it is a stop, deg/s.
+const START_DWELL_SPEED_DEG_S: f64 = 3.0;
+/// It may end so long before the first stroke starts, in steps.
+const START_SLACK_COUNT: usize = 50;
+
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
 /// The first accepted travel away from the start level is the lift. The start level is where the
-/// hand was still before its first stroke (`still_before`, points of the curve), else where it
-/// came to rest after its last one; else the level at which it pauses longer between strokes;
-/// else the one it is seen to leave first.
-pub fn lifts_downward(curve: &Curve, params: &CountParams, still: &[[usize; 2]]) -> bool {
+/// hand stood before its first stroke, else where it came to rest after its last one; else the
+/// level at which it pauses longer between strokes; else the one it is seen to leave first.
+pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
+    let up = of_a_piece(curve, find_all(curve, params).repetitions);
     let turned = curve.negated();
-    let up = find_all(curve, params).repetitions;
-    let down = find_all(&turned, params).repetitions;
+    let down = of_a_piece(&turned, find_all(&turned, params).repetitions);
     let (Some(first_up), Some(first_down)) = (up.first(), down.first()) else {
         return up.is_empty() && !down.is_empty();
     };
@@ -86,23 +92,22 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams, still: &[[usize; 2]])
         _ => curve.len(),
     };
     let travel_deg = first_up.travel_deg(curve);
-    let slack = 50;
-    let before = still
+    let dwells = dwells(curve);
+    let before = dwells
         .iter()
         .rev()
-        .find(|[_, to]| *to <= first_stroke + slack)
+        .find(|[from, _]| *from <= first_stroke)
+        .filter(|[_, to]| to + START_SLACK_COUNT >= first_stroke)
         .filter(|[from, to]| !moved_before(curve, *from, *to, travel_deg));
-    let after = still.iter().find(|[from, _]| *from + slack >= last_stroke);
+    let after = dwells
+        .iter()
+        .find(|[from, _]| from + START_SLACK_COUNT >= last_stroke);
     let at_level = |[from, to]: &[usize; 2]| curve.angle((from + to) / 2);
     let up_level_deg = median_of(&up, |r| curve.angle(r.lift.start));
     let down_level_deg = median_of(&down, |r| curve.angle(r.lift.start));
-    let nearer_down =
-        |level_deg: f64| (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
-    if let Some(span) = before {
-        return nearer_down(at_level(span));
-    }
-    if let Some(span) = after {
-        return nearer_down(at_level(span));
+    if let Some(span) = before.or(after) {
+        let level_deg = at_level(span);
+        return (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
     }
     let pause =
         |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
@@ -117,13 +122,34 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams, still: &[[usize; 2]])
     first_down.lift.start < first_up.lift.start
 }
 
+/// All stops of some length, as first and last point.
+fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
+    let mut spans: Vec<[usize; 2]> = Vec::new();
+    let mut from = None;
+    let ends = std::iter::once(f64::INFINITY);
+    for (index, speed) in curve.speed_deg_s.iter().copied().chain(ends).enumerate() {
+        if speed.abs() < START_DWELL_SPEED_DEG_S {
+            from = from.or(Some(index));
+        } else if let Some(start) = from.take()
+            && index - start >= START_DWELL_COUNT
+        {
+            spans.push([start, index - 1]);
+        }
+    }
+    spans
+}
+
 fn median_of(repetitions: &[Excursion], value: impl Fn(&Excursion) -> f64) -> f64 {
     let values: Vec<f64> = repetitions.iter().map(value).collect();
     median(&values).unwrap_or(0.0)
 }
 
-/// Whether the angle came a long way before a still span: then the span may as well be a hold.
+/// Whether the hand came to a stop by a stroke of this movement: then it may as well be a hold.
+/// A move of the arm about another axis is no such stroke.
 fn moved_before(curve: &Curve, from: usize, to: usize, travel_deg: f64) -> bool {
-    let level_deg = curve.angle((from + to) / 2);
-    (0..from).any(|index| (curve.angle(index) - level_deg).abs() > 0.35 * travel_deg)
+    let middle = (from + to) / 2;
+    (0..from).any(|index| {
+        let along_deg = (curve.angle(index) - curve.angle(middle)).abs();
+        along_deg > 0.2 * travel_deg && curve.across_between_deg(index, middle) < 0.6 * along_deg
+    })
 }

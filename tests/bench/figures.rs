@@ -23,6 +23,8 @@ pub struct Options {
     pub sets: usize,
     /// Print each set that is off.
     pub verbose: bool,
+    /// Only this difficulty.
+    pub only: Option<String>,
 }
 
 fn main() {
@@ -33,12 +35,14 @@ fn main() {
             .as_secs(),
         sets: 60,
         verbose: false,
+        only: None,
     };
     let mut names = Vec::new();
     let mut arguments = std::env::args().skip(1);
     while let Some(argument) = arguments.next() {
         match argument.as_str() {
             "--bench" => {}
+            "--only" => options.only = arguments.next(),
             "--verbose" => options.verbose = true,
             "--seed" => options.seed = arguments.next().unwrap().parse().unwrap(),
             "--sets" => options.sets = arguments.next().unwrap().parse().unwrap(),
