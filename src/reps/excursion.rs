@@ -353,12 +353,7 @@ impl Walk<'_> {
 
     /// Places the two strokes, having first set aside what the hand did in the rests around them.
     fn place(&self, base: usize, peak: usize, back: usize) -> Option<Excursion> {
-        let up_deg = self.curve.angle(peak) - self.curve.angle(base);
-        let near_deg = 0.2 * up_deg.abs();
-        let base_deg = self.curve.angle(base);
-        let base = self
-            .last_dwell(base, peak, base_deg - near_deg, base_deg + near_deg)
-            .unwrap_or(base);
+        let base = self.last_stop_before(base, peak, back).unwrap_or(base);
         let lift = stroke(self.curve, base, peak, 1.0)?;
         let level_deg = self.curve.angle(lift.start);
         let near_deg = 0.15 * (self.curve.angle(peak) - level_deg);
@@ -373,6 +368,17 @@ impl Walk<'_> {
             lift,
             lower,
         })
+    }
+
+    /// The last stop before a rise, near the level that it comes from or goes back to: what the
+    /// hand did in the rest before that stop is no part of the lift.
+    fn last_stop_before(&self, base: usize, peak: usize, back: usize) -> Option<usize> {
+        let stop_near = |level: usize| {
+            let level_deg = self.curve.angle(level);
+            let near_deg = 0.2 * (self.curve.angle(peak) - level_deg).abs();
+            self.last_dwell(base, peak, level_deg - near_deg, level_deg + near_deg)
+        };
+        stop_near(base).max(stop_near(back))
     }
 
     fn finish(mut self) -> Found {

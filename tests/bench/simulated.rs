@@ -28,15 +28,22 @@ pub fn run(options: &Options) {
         "{:32} {:>5} {:>7} {:>8} {:>8} {:>8} {:>8}",
         "difficulty", "sets", "exact", "low med", "low p95", "rng med", "rng p95"
     );
-    row(options, "(none)", |_| vec![]);
+    if options.only.is_none() {
+        row(options, "(none)", |_| vec![]);
+    }
     for d in Difficulty::ALL {
+        if options.only.as_ref().is_some_and(|only| *only != format!("{d:?}")) {
+            continue;
+        }
         row(options, &format!("{d:?}"), |_| vec![d]);
     }
-    row(options, "Mixture", |random| {
-        (0..random.whole(1, 3))
-            .map(|_| Difficulty::ALL[random.whole(0, 16)])
-            .collect()
-    });
+    if options.only.as_ref().is_none_or(|o| o == "Mixture") {
+        row(options, "Mixture", |random| {
+            (0..random.whole(1, 3))
+                .map(|_| Difficulty::ALL[random.whole(0, 16)])
+                .collect()
+        });
+    }
 }
 
 fn row(options: &Options, name: &str, choose: impl Fn(&mut Random) -> Vec<Difficulty>) {
