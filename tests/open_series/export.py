@@ -3,8 +3,9 @@
     python export.py OUT
 
 Source: D. Burns, N. Leung, M. Hardisty, C. Whyne, P. Henry, S. McLachlin, "Shoulder physiotherapy exercise
-recognition: machine learning the inertial signals from a smartwatch", Physiol Meas 39:075007, 2018, doi:10.1088/1361-6579/aacfd9. The data are
-those that the package seglearn 1.2.5 (BSD-3-Clause) carries and `seglearn.datasets.load_watch()` returns.
+recognition: machine learning the inertial signals from a smartwatch", Physiol Meas 39:075007, 2018,
+doi:10.1088/1361-6579/aacfd9. The data are those that the package seglearn 1.2.5 (BSD-3-Clause) carries and
+`seglearn.datasets.load_watch()` returns.
 
 Writes OUT/NNN_EXERCISE_SUBJECT.csv for each of the 140 series, in the package's own order, and OUT/index.csv.
 Columns: t_s (index / 50 Hz: the package gives no time stamps), ax_g, ay_g, az_g (g), gx_rad_s, gy_rad_s, gz_rad_s
