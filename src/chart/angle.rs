@@ -5,7 +5,7 @@ use super::frame::{EDGE_PX, heading, nothing, remarks};
 use super::margin::{self, MarginLabel};
 use super::palette::{AXIS, BAND, BAND_EDGE, HATCH, INK, LOWER, QUIET, RULE, UNSURE};
 use super::pen::{Anchor, Pen, Point, Type};
-use super::trace::{Phase, cut, key, runs, stroke, thin};
+use super::trace::{KEY_PX, Phase, cut, key, runs, stroke, thin};
 use super::{Area, Chart, ChartError, Size, checked};
 use crate::movement::{Movement, MovingPhase};
 use plotters_backend::DrawingBackend;
@@ -115,7 +115,7 @@ struct Layout {
 
 /// Numbers shown when there is no room for all: each first, fifth and so on.
 fn every(widest_px: f64, apart_px: f64) -> usize {
-    [1, 2, 5, 10, 20, 50, 100]
+    [1, 5, 10, 20, 50, 100]
         .into_iter()
         .find(|k| *k as f64 * apart_px >= widest_px + 5.0)
         .unwrap_or(100)
@@ -206,15 +206,27 @@ impl AngleChart {
         };
         let quiet = |text: &str| (text.to_owned(), Type::QUIET);
         if let Some(deg) = self.ceiling_deg {
-            let words = format!("not beyond {}°", plain(deg, 0));
+            let words = if deg >= 0.0 {
+                format!("not beyond {}°", plain(deg, 0))
+            } else {
+                format!("not beyond {}", self.level(deg))
+            };
             add(deg, vec![(words, Type::STRONG)], INK, 5);
         }
         if let Some(band) = self.band {
-            let words = format!(
-                "asked {}–{}°",
-                plain(band.low_deg, 0),
-                plain(band.high_deg, 0)
-            );
+            let words = if band.low_deg >= 0.0 {
+                format!(
+                    "asked {}–{}°",
+                    plain(band.low_deg, 0),
+                    plain(band.high_deg, 0)
+                )
+            } else {
+                format!(
+                    "asked {} to {}",
+                    self.level(band.low_deg),
+                    self.level(band.high_deg)
+                )
+            };
             add(
                 (band.low_deg + band.high_deg) / 2.0,
                 vec![quiet(&words)],
@@ -365,11 +377,17 @@ impl AngleChart {
                 if self.repetitions.is_empty() {
                     pen.line(&thin(&points), QUIET, 1.5)?;
                 } else {
-                    stroke(pen, phase, &thin(&points))?;
+                    stroke(pen, phase, &points, self.weight(at))?;
                 }
             }
         }
         Ok(())
+    }
+
+    /// Line weight: 1, less where repetitions crowd.
+    fn weight(&self, at: &Layout) -> f64 {
+        let count = self.repetitions.len().max(1) as f64;
+        ((at.right - at.left) / count / 32.0).clamp(0.55, 1.0)
     }
 
     /// Brackets and numbers above, bars and seconds below.
@@ -390,9 +408,9 @@ impl AngleChart {
             .map(|(a, b)| b - a)
             .collect();
         let apart = median(&steps).unwrap_or(f64::MAX);
-        let numbers = every(pen.width("00?", Type::STRONG), apart);
-        let seconds = every(pen.width("0.0", Type::LABEL), apart);
-        let shown = |number: usize, k: usize| number == 1 || number.is_multiple_of(k);
+        let widest = pen.width("00?", Type::STRONG);
+        let k = every(widest.max(pen.width("00.0", Type::LABEL)), apart);
+        let shown = |number: usize| number == 1 || number.is_multiple_of(k);
         for (index, (repetition, (from, to))) in self.repetitions.iter().zip(&spans).enumerate() {
             let number = index + 1;
             let doubtful = !repetition.doubts.is_empty();
@@ -404,7 +422,7 @@ impl AngleChart {
             } else {
                 pen.line(&bracket, AXIS, 1.2)?;
             }
-            if shown(number, numbers) || doubtful {
+            if shown(number) || doubtful {
                 let words = format!("{number}{}", if doubtful { "?" } else { "" });
                 let middle = (from + to) / 2.0;
                 pen.text_if_free((middle, y - 5.0), Anchor::Middle, &words, Type::STRONG)?;
@@ -422,7 +440,7 @@ impl AngleChart {
             } else {
                 pen.bar(bar, LOWER)?;
             }
-            if shown(number, seconds) {
+            if shown(number) {
                 let words = plain_tenths(end_s - start_s);
                 let middle = ((from + to) / 2.0, at.bars + 19.0);
                 pen.text_if_free(middle, Anchor::Middle, &words, Type::LABEL)?;
@@ -439,6 +457,9 @@ impl AngleChart {
         pen.line(&[(at.left, at.axis), (at.right, at.axis)], AXIS, 1.2)?;
         let range = at.x.range();
         let long = range.1 > 120.0;
+        let beside = at.right + margin::TIE_PX;
+        let words = if long { "time, min:s" } else { "time, s" };
+        pen.text((beside, at.axis + 17.0), Anchor::Left, words, Type::QUIET)?;
         let most = ((at.right - at.left) / 60.0).clamp(2.0, 12.0);
         for tick in second_ticks(range, most) {
             let x = at.x.at(tick);
@@ -446,9 +467,6 @@ impl AngleChart {
             let words = clock(tick, long);
             pen.text_if_free((x, at.axis + 17.0), Anchor::Middle, &words, Type::QUIET)?;
         }
-        let beside = at.right + margin::TIE_PX;
-        let words = if long { "time, min:s" } else { "time, s" };
-        pen.text_if_free((beside, at.axis + 17.0), Anchor::Left, words, Type::QUIET)?;
         if !self.repetitions.is_empty() {
             let words = format!("{}, s", self.timed_word());
             let look = Type::LABEL.colored(LOWER);
@@ -578,11 +596,16 @@ impl Chart for AngleChart {
             return nothing(pen, above, below, "no repetitions: nothing was recorded");
         };
         let at = self.layout(pen, (above, below), (first, last));
-        let word = format!(
-            "{} ↑  degrees from the own neutral",
-            self.movement.direction_word()
-        );
-        pen.text((EDGE_PX, above + 30.0), Anchor::Left, &word, Type::QUIET)?;
+        let toward = self.movement.direction_word();
+        let room = pen.extent().0 - 2.0 * EDGE_PX - KEY_PX - 12.0;
+        let forms = ["↑  degrees from the own neutral", "↑  degrees", "↑"];
+        let words = forms.map(|form| format!("{toward} {form}"));
+        let fitting = words
+            .iter()
+            .find(|words| pen.width(words, Type::QUIET) <= room);
+        if let Some(words) = fitting {
+            pen.text((EDGE_PX, above + 30.0), Anchor::Left, words, Type::QUIET)?;
+        }
         self.ground(pen, &at)?;
         self.curve(pen, &at)?;
         self.bars(pen, &at)?;

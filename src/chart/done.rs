@@ -183,7 +183,7 @@ impl DoneChart {
         pen.text(
             (EDGE_PX, at.top - 12.0),
             Anchor::Left,
-            "repetitions done, in the slot prescribed",
+            "repetitions: filled is done, the outline is prescribed",
             Type::QUIET,
         )?;
         for (session, x) in self.sessions.iter().zip(&at.places) {
@@ -225,7 +225,7 @@ impl DoneChart {
             return Ok(());
         };
         pen.text((EDGE_PX, top - 10.0), Anchor::Left, "load, kg", Type::QUIET)?;
-        for tick in ticks(scale.range(), ((bottom - top) / 26.0).clamp(1.0, 4.0)) {
+        for tick in ticks(scale.range(), ((bottom - top) / 20.0).clamp(1.0, 4.0)) {
             let y = scale.at(tick);
             pen.line(&[(at.left, y), (at.right, y)], RULE, 1.0)?;
             pen.text(

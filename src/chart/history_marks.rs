@@ -251,6 +251,10 @@ impl History<'_> {
 
     fn labels<DB: DrawingBackend>(&self, pen: &Pen<'_, DB>, y: &Scale) -> Vec<MarginLabel> {
         let mut labels = Vec::new();
+        let dates = self.dates();
+        let year = |date: Option<&Date>| date.map(|date| date.year());
+        let one_year = year(dates.first()) == year(dates.last());
+        let form = if one_year { "%-d %b" } else { "%-d %b %Y" };
         let mut add = |level: f64, words: Vec<(String, Type)>, tie, rank| {
             labels.push(MarginLabel::new(pen, y.held(level), &words, tie, rank));
         };
@@ -258,7 +262,7 @@ impl History<'_> {
             let color = track.color();
             if let Some((session, value)) = track.last() {
                 let words = format!("{} {}", track.name(), self.unit.write(value));
-                let when = session.date.strftime("%-d %b").to_string();
+                let when = session.date.strftime(form).to_string();
                 let detail = if track.label.is_empty() {
                     when
                 } else {
@@ -351,7 +355,7 @@ impl History<'_> {
             bottom,
             strip,
             axis,
-            radius: (apart * 0.42).clamp(0.0, 5.5),
+            radius: (apart * 0.42).clamp(0.0, 6.2),
             spread: (apart * 0.3).clamp(0.8, 3.0),
         }))
     }
@@ -424,11 +428,12 @@ impl History<'_> {
             pen.line(&[(from, foot), (from, head)], color, 1.0)?;
             pen.line(&[(from - 3.0, head), (from + 3.0, head)], color, 1.0)?;
         }
-        let width = if track.side == Some(Side::Left) {
+        let heavy = if track.side == Some(Side::Left) {
             1.4
         } else {
             2.2
         };
+        let width = if at.radius < 2.5 { 0.75 * heavy } else { heavy };
         let mut piece: Vec<Point> = Vec::new();
         let mut before: Option<Date> = None;
         let mut pieces: Vec<Vec<Point>> = Vec::new();
@@ -527,7 +532,7 @@ impl History<'_> {
         let mut notes = Vec::new();
         let all = || self.tracks.iter().flat_map(|t| &t.sessions);
         if all().any(|s| s.middle.is_none()) {
-            notes.push("◇".replace('◇', "Open diamond: a session without a value."));
+            notes.push("Open diamond: a session without a value.".to_owned());
         }
         if let Some(note) = self.spread_note
             && all().any(|s| s.low.is_some())

@@ -84,10 +84,8 @@ pub struct TextBox {
     pub text: String,
     /// Where they stand, from the top of the ascenders to the foot of the descenders.
     pub area: Area,
-    /// Their colour.
+    /// Their colour; the ground is white.
     pub color: palette::Color,
-    /// What they stand on.
-    pub ground: palette::Color,
 }
 
 /// Why a chart could not be drawn.

@@ -1,7 +1,7 @@
 //! Drawing in pixels on a plotters area, with a memory of where the texts stand.
 
 use super::font::{ASCENT_EM, DESCENT_EM, Faces, Weight};
-use super::palette::{Color, INK, QUIET, WHITE};
+use super::palette::{Color, INK, QUIET};
 use super::{Area, ChartError, GRID, TextBox};
 use plotters::coord::Shift;
 use plotters::drawing::DrawingArea;
@@ -271,18 +271,6 @@ impl<'a, DB: DrawingBackend> Pen<'a, DB> {
         text: &str,
         look: Type,
     ) -> Result<(), ChartError> {
-        self.text_on(at, anchor, text, look, WHITE)
-    }
-
-    /// A text on a filled ground.
-    pub(crate) fn text_on(
-        &mut self,
-        at: Point,
-        anchor: Anchor,
-        text: &str,
-        look: Type,
-        ground: Color,
-    ) -> Result<(), ChartError> {
         if text.is_empty() {
             return Ok(());
         }
@@ -305,7 +293,6 @@ impl<'a, DB: DrawingBackend> Pen<'a, DB> {
             text: text.to_owned(),
             area,
             color: look.color,
-            ground,
         });
         Ok(())
     }

@@ -41,6 +41,21 @@ fn number(out: &mut String, value: i32) {
     let _ = write!(out, "{value}");
 }
 
+/// Appends a straight step in the shortest form.
+fn step(out: &mut String, dx: i32, dy: i32) {
+    if dy == 0 {
+        out.push('h');
+        number(out, dx);
+    } else if dx == 0 {
+        out.push('v');
+        number(out, dy);
+    } else {
+        out.push('l');
+        number(out, dx);
+        number(out, dy);
+    }
+}
+
 fn polyline(points: &[(i32, i32)]) -> String {
     let mut out = String::new();
     let mut at = (0, 0);
@@ -50,9 +65,7 @@ fn polyline(points: &[(i32, i32)]) -> String {
             number(&mut out, x);
             number(&mut out, y);
         } else {
-            out.push('l');
-            number(&mut out, x - at.0);
-            number(&mut out, y - at.1);
+            step(&mut out, x - at.0, y - at.1);
         }
         at = (x, y);
     }
@@ -64,24 +77,28 @@ fn letters(pieces: &[Piece]) -> String {
     let mut out = String::new();
     let mut at = (0, 0);
     for (index, piece) in pieces.iter().enumerate() {
-        let (letter, points) = match *piece {
-            Piece::Move(to) => ('M', vec![to]),
-            Piece::Line(to) => ('l', vec![to]),
-            Piece::Cubic(a, b, to) => ('c', vec![a, b, to]),
+        at = match *piece {
+            Piece::Move(to) => {
+                let (x, y) = whole(to);
+                out.push_str(if index > 0 { "zM" } else { "M" });
+                number(&mut out, x);
+                number(&mut out, y);
+                (x, y)
+            }
+            Piece::Line(to) => {
+                let (x, y) = whole(to);
+                step(&mut out, x - at.0, y - at.1);
+                (x, y)
+            }
+            Piece::Cubic(a, b, to) => {
+                out.push('c');
+                for (x, y) in [a, b, to].map(whole) {
+                    number(&mut out, x - at.0);
+                    number(&mut out, y - at.1);
+                }
+                whole(to)
+            }
         };
-        if letter == 'M' && index > 0 {
-            out.push('z');
-        }
-        out.push(letter);
-        let mut end = at;
-        for point in points {
-            let (x, y) = whole(point);
-            let from = if letter == 'M' { (0, 0) } else { at };
-            number(&mut out, x - from.0);
-            number(&mut out, y - from.1);
-            end = (x, y);
-        }
-        at = end;
     }
     out.push('z');
     out

@@ -268,15 +268,26 @@ impl TempoChart {
             pen.text((x + 14.0, y + 10.0), Anchor::Left, &count.words, count.look)?;
             x += 14.0 + pen.width(&count.words, count.look) + 12.0;
         }
-        if let Some(band) = set.band {
-            self.band(pen, &band, at)?;
+        let asked = set.band.map(|band| Area {
+            left_px: at.x.at(band.low_s),
+            top_px: at.rows - 5.0,
+            right_px: at.x.at(band.high_s),
+            bottom_px: at.bottom + 3.0,
+        });
+        if let Some(stripe) = asked {
+            pen.bar(stripe, BAND)?;
         }
         let most = ((at.x.at(at.x.range().1) - at.x.at(0.0)) / 34.0).clamp(1.0, 8.0);
-        for tick in second_ticks(at.x.range(), most) {
-            let x = at.x.at(tick);
+        let ticks = second_ticks(at.x.range(), most);
+        for (index, tick) in ticks.iter().enumerate() {
+            let x = at.x.at(*tick);
             pen.line(&[(x, at.rows - 3.0), (x, at.bottom + 3.0)], RULE, 1.0)?;
-            let words = plain(tick, 1);
+            let unit = if index + 1 == ticks.len() { " s" } else { "" };
+            let words = format!("{}{unit}", plain(*tick, 1));
             pen.text_if_free((x, at.bottom + 17.0), Anchor::Middle, &words, Type::QUIET)?;
+        }
+        if let (Some(band), Some(stripe)) = (set.band, asked) {
+            self.band(pen, &band, stripe, at)?;
         }
         let zero = at.x.at(0.0);
         pen.line(&[(zero, at.rows - 3.0), (zero, at.bottom + 3.0)], AXIS, 1.2)?;
@@ -298,17 +309,11 @@ impl TempoChart {
         &self,
         pen: &mut Pen<'_, DB>,
         band: &TempoBand,
+        stripe: Area,
         at: &Lane,
     ) -> Result<(), ChartError> {
-        let (low, high) = (at.x.at(band.low_s), at.x.at(band.high_s));
-        let (top, bottom) = (at.rows - 5.0, at.bottom + 3.0);
-        let stripe = Area {
-            left_px: low,
-            top_px: top,
-            right_px: high,
-            bottom_px: bottom,
-        };
-        pen.bar(stripe, BAND)?;
+        let (low, high) = (stripe.left_px, stripe.right_px);
+        let (top, bottom) = (stripe.top_px, stripe.bottom_px);
         for x in [low, high] {
             pen.line(&[(x, top), (x, bottom)], BAND_EDGE, 1.0)?;
         }
@@ -502,7 +507,7 @@ impl Chart for TempoChart {
         let lane_height = (below - above) / rows as f64;
         let most = TempoChart::most_repetitions(&self.sets) as f64;
         let row_px = ((lane_height - head - FOOT_PX) / most).clamp(0.4, ROW_PX + 2.0);
-        let words = lane_px >= 185.0 && row_px >= 12.0;
+        let words = lane_px >= 240.0 && row_px >= 12.0;
         let value_px = match (words, row_px >= 12.0) {
             (true, _) => pen.width("hurried 00.0", Type::STRONG) + 8.0,
             (false, true) => pen.width("00.0", Type::STRONG) + 8.0,

@@ -92,16 +92,41 @@ pub(crate) fn stroke<DB: DrawingBackend>(
     pen: &mut Pen<'_, DB>,
     phase: Phase,
     points: &[Point],
+    weight: f64,
 ) -> Result<(), ChartError> {
+    let line = thin(points);
     match phase {
-        Phase::Rest => pen.dots(points, REST, 0.9, 4.5),
-        Phase::Lift => pen.line(points, LIFT, 1.7),
+        Phase::Rest => rest(pen, &line),
+        Phase::Lift => pen.line(&line, LIFT, 1.7 * weight),
         Phase::Hold => {
-            pen.line(points, HOLD, 8.0)?;
-            pen.line(points, INK, 1.2)
+            pen.line(&line, HOLD, 8.0 * weight)?;
+            pen.line(&line, INK, 1.2 * weight)
         }
-        Phase::Lower => pen.line(points, LOWER, 3.6),
+        Phase::Lower => pen.line(&line, LOWER, 3.6 * weight),
     }
+}
+
+/// Dots along a rest. Where it wavers faster than can be drawn, dots at its middle and a fine
+/// upright as high as it wavers.
+fn rest<DB: DrawingBackend>(pen: &mut Pen<'_, DB>, line: &[Point]) -> Result<(), ChartError> {
+    const EVERY_PX: f64 = 4.5;
+    let steps = || line.iter().zip(line.iter().skip(1));
+    let along: f64 = steps().map(|(a, b)| (b.0 - a.0).hypot(b.1 - a.1)).sum();
+    let across: f64 = steps().map(|(a, b)| b.0 - a.0).sum();
+    if along < 3.0 * across {
+        return pen.dots(line, REST, 0.9, EVERY_PX);
+    }
+    let column = |p: &Point| (p.0 / EVERY_PX).floor();
+    for group in line.chunk_by(|a, b| column(a) == column(b)) {
+        let low = group.iter().map(|p| p.1).fold(f64::MAX, f64::min);
+        let high = group.iter().map(|p| p.1).fold(f64::MIN, f64::max);
+        let x = group.iter().map(|p| p.0).sum::<f64>() / group.len() as f64;
+        if high - low > 5.0 {
+            pen.line(&[(x, low), (x, high)], REST, 0.8)?;
+        }
+        pen.dot((x, (low + high) / 2.0), 0.9, REST)?;
+    }
+    Ok(())
 }
 
 /// Width of [`key`].
@@ -116,10 +141,10 @@ pub(crate) fn key<DB: DrawingBackend>(
     let left = right - KEY_PX;
     let (low, high) = (baseline - 14.0, baseline - 32.0);
     let at = |x: f64, y: f64| (left + x, y);
-    stroke(pen, Phase::Rest, &[at(0.0, low), at(48.0, low)])?;
-    stroke(pen, Phase::Hold, &[at(104.0, high), at(160.0, high)])?;
-    stroke(pen, Phase::Lift, &[at(48.0, low), at(104.0, high)])?;
-    stroke(pen, Phase::Lower, &[at(160.0, high), at(236.0, low)])?;
+    stroke(pen, Phase::Rest, &[at(0.0, low), at(48.0, low)], 1.0)?;
+    stroke(pen, Phase::Hold, &[at(104.0, high), at(160.0, high)], 1.0)?;
+    stroke(pen, Phase::Lift, &[at(48.0, low), at(104.0, high)], 1.0)?;
+    stroke(pen, Phase::Lower, &[at(160.0, high), at(236.0, low)], 1.0)?;
     let look = Type::QUIET.sized(11.5);
     for (x, word, color) in [
         (24.0, "rest", QUIET),
