@@ -1,0 +1,318 @@
+//! A drawing as PNG: shapes are filled with their exact share of each pixel across, and sixteen
+//! samples down.
+//!
+//! Ours: a scan-line fill by the nonzero rule. It works at the size of the output, so a picture
+//! costs no memory for a larger canvas behind it.
+
+use super::font::{Faces, Piece};
+use super::ink::{Mark, Picture};
+use super::palette::Color;
+use super::{ChartError, GRID};
+
+/// Device pixels to one CSS pixel.
+pub(crate) const DENSITY: u32 = 2;
+/// Samples down within one pixel.
+const ROWS: u32 = 16;
+
+type Point = (f64, f64);
+
+struct Edge {
+    top: f64,
+    bottom: f64,
+    x_at_top: f64,
+    slope: f64,
+    turn: i32,
+}
+
+/// The picture being painted, three bytes a pixel.
+struct Canvas {
+    width: usize,
+    height: usize,
+    rgb: Vec<u8>,
+    cover: Vec<f64>,
+    step: Vec<f64>,
+}
+
+impl Canvas {
+    fn new(width: u32, height: u32) -> Canvas {
+        let (width, height) = (width as usize, height as usize);
+        Canvas {
+            width,
+            height,
+            rgb: vec![255; width * height * 3],
+            cover: vec![0.0; width + 2],
+            step: vec![0.0; width + 2],
+        }
+    }
+
+    /// Fills closed contours.
+    fn fill(&mut self, contours: &[Vec<Point>], color: Color) {
+        let mut edges = Vec::new();
+        for contour in contours {
+            let next = contour.iter().cycle().skip(1);
+            for (&(x0, y0), &(x1, y1)) in contour.iter().zip(next) {
+                if y0 == y1 {
+                    continue;
+                }
+                let slope = (x1 - x0) / (y1 - y0);
+                let (top, bottom, x_at_top, turn) = if y0 < y1 {
+                    (y0, y1, x0, 1)
+                } else {
+                    (y1, y0, x1, -1)
+                };
+                edges.push(Edge {
+                    top,
+                    bottom,
+                    x_at_top,
+                    slope,
+                    turn,
+                });
+            }
+        }
+        edges.sort_by(|a, b| a.top.total_cmp(&b.top));
+        let lowest = edges.iter().map(|e| e.bottom).fold(0.0, f64::max);
+        let first = edges.first().map_or(0.0, |e| e.top.floor().max(0.0)) as usize;
+        let last = (lowest.ceil().max(0.0) as usize).min(self.height);
+        let mut waiting = edges.into_iter().peekable();
+        let mut active: Vec<Edge> = Vec::new();
+        let mut crossings: Vec<(f64, i32)> = Vec::new();
+        for row in first..last {
+            let row_top = row as f64;
+            active.retain(|edge| edge.bottom > row_top);
+            while let Some(edge) = waiting.next_if(|edge| edge.top < row_top + 1.0) {
+                active.push(edge);
+            }
+            let mut reach = (self.width, 0);
+            for sample in 0..ROWS {
+                let y = row_top + (f64::from(sample) + 0.5) / f64::from(ROWS);
+                crossings.clear();
+                crossings.extend(
+                    active
+                        .iter()
+                        .filter(|edge| edge.top <= y && y < edge.bottom)
+                        .map(|edge| (edge.x_at_top + (y - edge.top) * edge.slope, edge.turn)),
+                );
+                crossings.sort_by(|a, b| a.0.total_cmp(&b.0));
+                let mut winding = 0;
+                let mut start = 0.0;
+                for &(x, turn) in &crossings {
+                    if winding == 0 {
+                        start = x;
+                    }
+                    winding += turn;
+                    if winding == 0 {
+                        self.span(start, x, &mut reach);
+                    }
+                }
+            }
+            self.blend(row, reach, color);
+        }
+    }
+
+    /// Adds one sample row's span to the row's shares.
+    fn span(&mut self, from: f64, to: f64, reach: &mut (usize, usize)) {
+        let limit = self.width as f64;
+        let (from, to) = (from.clamp(0.0, limit), to.clamp(0.0, limit));
+        if to <= from {
+            return;
+        }
+        let weight = 1.0 / f64::from(ROWS);
+        let (first, last) = (from.floor() as usize, to.floor() as usize);
+        let mut add = |index: usize, share: f64| {
+            if let Some(cell) = self.cover.get_mut(index) {
+                *cell += share * weight;
+            }
+        };
+        if first == last {
+            add(first, to - from);
+        } else {
+            add(first, first as f64 + 1.0 - from);
+            add(last, to - last as f64);
+            let mut change = |index: usize, by: f64| {
+                if let Some(cell) = self.step.get_mut(index) {
+                    *cell += by * weight;
+                }
+            };
+            change(first + 1, 1.0);
+            change(last, -1.0);
+        }
+        *reach = (reach.0.min(first), reach.1.max(last + 1));
+    }
+
+    /// Lays the colour over one row by its shares, and clears them.
+    fn blend(&mut self, row: usize, (from, to): (usize, usize), color: Color) {
+        if from >= to {
+            return;
+        }
+        let (red, green, blue) = color.rgb;
+        let mut running = 0.0;
+        let start = (row * self.width + from) * 3;
+        let mut pixels = self
+            .rgb
+            .get_mut(start..)
+            .unwrap_or_default()
+            .chunks_exact_mut(3);
+        let cells = self.cover.iter_mut().zip(self.step.iter_mut());
+        for (index, (cover, step)) in cells.enumerate().skip(from).take(to + 1 - from) {
+            running += std::mem::take(step);
+            let share = (running + std::mem::take(cover)).clamp(0.0, 1.0);
+            if index >= self.width {
+                continue;
+            }
+            if let Some([r, g, b]) = pixels.next() {
+                for (old, new) in [(r, red), (g, green), (b, blue)] {
+                    let mixed = f64::from(*old) + (f64::from(new) - f64::from(*old)) * share;
+                    *old = mixed.round() as u8;
+                }
+            }
+        }
+    }
+}
+
+/// Turns a polygon so that all pieces of one stroke wind the same way.
+fn wound(mut polygon: Vec<Point>) -> Vec<Point> {
+    let next = polygon.iter().cycle().skip(1);
+    let area: f64 = polygon
+        .iter()
+        .zip(next)
+        .map(|(a, b)| a.0 * b.1 - b.0 * a.1)
+        .sum();
+    if area < 0.0 {
+        polygon.reverse();
+    }
+    polygon
+}
+
+fn disc(center: Point, radius: f64) -> Vec<Point> {
+    let sides = (radius * 6.0).clamp(12.0, 64.0) as u32;
+    (0..sides)
+        .map(|side| {
+            let turn = f64::from(side) / f64::from(sides) * std::f64::consts::TAU;
+            (
+                center.0 + radius * turn.cos(),
+                center.1 + radius * turn.sin(),
+            )
+        })
+        .collect()
+}
+
+/// A line of some width as polygons: one for each segment, and a disc at each bend.
+fn stroke(points: &[Point], width: f64) -> Vec<Vec<Point>> {
+    let half = width / 2.0;
+    let mut pieces = Vec::new();
+    let mut bends: Option<Point> = None;
+    for (a, b) in points.iter().zip(points.iter().skip(1)) {
+        let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+        let length = dx.hypot(dy);
+        if length == 0.0 {
+            continue;
+        }
+        let (nx, ny) = (-dy / length * half, dx / length * half);
+        if let Some((before_x, before_y)) = bends {
+            let straight = (before_x * nx + before_y * ny) / (half * half).max(1e-12);
+            if straight < 0.999 {
+                pieces.push(disc(*a, half));
+            }
+        }
+        bends = Some((nx, ny));
+        pieces.push(wound(vec![
+            (a.0 + nx, a.1 + ny),
+            (b.0 + nx, b.1 + ny),
+            (b.0 - nx, b.1 - ny),
+            (a.0 - nx, a.1 - ny),
+        ]));
+    }
+    pieces
+}
+
+/// Outlines as polygons, each curve in eight steps.
+fn flatten(pieces: &[Piece]) -> Vec<Vec<Point>> {
+    const STEPS: u32 = 8;
+    let mut contours: Vec<Vec<Point>> = Vec::new();
+    for piece in pieces {
+        if let Piece::Move(to) = piece {
+            contours.push(vec![*to]);
+            continue;
+        }
+        let Some(contour) = contours.last_mut() else {
+            continue;
+        };
+        let from = contour.last().copied().unwrap_or_default();
+        match *piece {
+            Piece::Move(_) => {}
+            Piece::Line(to) => contour.push(to),
+            Piece::Cubic(a, b, to) => contour.extend((1..=STEPS).map(|step| {
+                let t = f64::from(step) / f64::from(STEPS);
+                let s = 1.0 - t;
+                let mix = |p0: f64, p1: f64, p2: f64, p3: f64| {
+                    s * s * s * p0 + 3.0 * s * s * t * p1 + 3.0 * s * t * t * p2 + t * t * t * p3
+                };
+                (mix(from.0, a.0, b.0, to.0), mix(from.1, a.1, b.1, to.1))
+            })),
+        }
+    }
+    contours
+}
+
+/// Paints the drawing and encodes it.
+pub(crate) fn write(picture: &Picture, faces: &Faces) -> Result<Vec<u8>, ChartError> {
+    let (width, height) = (
+        picture.size.width_px * DENSITY,
+        picture.size.height_px * DENSITY,
+    );
+    let scale = f64::from(DENSITY) / f64::from(GRID);
+    let place = |&(x, y): &(i32, i32)| (f64::from(x) * scale, f64::from(y) * scale);
+    let mut canvas = Canvas::new(width, height);
+    for mark in &picture.marks {
+        match mark {
+            Mark::Fill { points, color } => {
+                canvas.fill(&[points.iter().map(place).collect()], *color);
+            }
+            Mark::Stroke {
+                points,
+                width,
+                color,
+            } => {
+                let points: Vec<Point> = points.iter().map(place).collect();
+                canvas.fill(&stroke(&points, f64::from(*width) * scale), *color);
+            }
+            Mark::Disc {
+                center,
+                radius,
+                color,
+            } => canvas.fill(&[disc(place(center), f64::from(*radius) * scale)], *color),
+            Mark::Text {
+                text,
+                origin,
+                size,
+                weight,
+                color,
+            } => {
+                let outline = faces.outline(text, *weight, *size * scale, place(origin));
+                canvas.fill(&flatten(&outline), *color);
+            }
+        }
+    }
+    encode(&canvas.rgb, width, height)
+}
+
+fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, ChartError> {
+    let mut out = Vec::new();
+    let failed = |error: png::EncodingError| ChartError::Png {
+        message: error.to_string(),
+    };
+    let mut encoder = png::Encoder::new(&mut out, width, height);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    // 96 CSS pixels to the inch: a word processor then places it at the size of the SVG.
+    let per_metre = (f64::from(DENSITY) * 96.0 / 0.0254).round() as u32;
+    encoder.set_pixel_dims(Some(png::PixelDimensions {
+        xppu: per_metre,
+        yppu: per_metre,
+        unit: png::Unit::Meter,
+    }));
+    let mut writer = encoder.write_header().map_err(failed)?;
+    writer.write_image_data(rgb).map_err(failed)?;
+    writer.finish().map_err(failed)?;
+    Ok(out)
+}
