@@ -1,1 +1,70 @@
 //! Recordings: session folders, foreign CSV files, and the store that holds patients.
+//!
+//! A session folder, version 1, holds `session.json` (whole or absent, never changed),
+//! `samples.csv` and `events.csv` (appended), and derived files that may be deleted. Reading is
+//! strict where a value would be guessed and lenient where only the end of an appended file is
+//! missing.
+
+mod columns;
+mod error;
+mod event;
+mod event_file;
+mod folder;
+mod foreign;
+mod lines;
+mod patient;
+mod plausible;
+mod rows;
+mod session_file;
+mod store;
+mod summary;
+mod units;
+mod whole_file;
+mod writer;
+
+use crate::routine::Routine;
+use crate::sample::Sample;
+
+pub use columns::{COLUMNS, ColumnName};
+pub use error::RecordingError;
+pub use event::{
+    Battery, Calibration, ClockInfo, Event, EventKind, Gap, ItemMark, ItemRef, Night, Note,
+    PlaceMark, Reason, Scale, SensorInfo, SetEnd, SetEndReason, SetStart, Symptom, When,
+};
+pub use folder::open;
+pub use foreign::{ForeignOptions, open_any, open_foreign};
+pub use patient::PatientCode;
+pub use rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ};
+pub use store::{Session, Sessions, Store, session_name};
+pub use summary::{Stamp, read_summary, write_summary};
+pub use units::{AccelUnit, GyroUnit, TimeUnit};
+pub use writer::Writer;
+
+/// A recording, as read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Recording {
+    /// The folder's or file's name, for headings.
+    pub name: String,
+    /// What session.json says; `None` for a plain CSV file.
+    pub head: Option<SessionHead>,
+    /// Samples of the hand sensor, or of the only one of a plain CSV, in the order of the file.
+    pub hand: Vec<Sample>,
+    /// Samples of the forearm sensor, in the order of the file; mostly none.
+    pub forearm: Vec<Sample>,
+    /// Events in the order of the file.
+    pub events: Vec<Event>,
+    /// What the reader wants to be known: a cut end, an event that does not fit, in plain words.
+    pub warnings: Vec<String>,
+}
+
+/// What a session begins with; written once, never changed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionHead {
+    /// When the recording started: the instant, in a time zone of the fixed offset recorded. It
+    /// gives the local day and time of the person; times of samples and events count from it.
+    pub started_at: jiff::ZonedDateTime,
+    /// The patient's code.
+    pub patient: PatientCode,
+    /// The whole prescription that the session was done under, if any.
+    pub routine: Option<Routine>,
+}

@@ -1,0 +1,230 @@
+//! A text file line by line, streamed, and a line cell by cell.
+
+use std::borrow::Cow;
+use std::fs::File;
+use std::io::{self, BufRead, BufReader, Read};
+use std::path::{Path, PathBuf};
+
+use super::error::RecordingError;
+
+/// The longest line that is read; a row of numbers takes a few hundred bytes.
+pub(super) const LONGEST_LINE: usize = 1 << 20;
+
+/// A file's lines.
+pub(super) struct Lines {
+    path: PathBuf,
+    reader: BufReader<File>,
+    line: Vec<u8>,
+    number: u64,
+    ended: bool,
+    size: u64,
+}
+
+/// One line without its line end.
+pub(super) struct Line<'a> {
+    pub(super) bytes: &'a [u8],
+    /// From 1.
+    pub(super) number: u64,
+    /// Whether a line end follows; only the last line of a file may lack it.
+    pub(super) ended: bool,
+}
+
+impl Lines {
+    /// Opens a text file and looks at its first bytes; a byte-order mark is passed over.
+    pub(super) fn open(path: &Path) -> Result<Lines, RecordingError> {
+        let reading = |error| RecordingError::reading(path, error);
+        let file = File::open(path).map_err(reading)?;
+        let metadata = file.metadata().map_err(reading)?;
+        if metadata.is_dir() {
+            return Err(RecordingError::IsFolder {
+                path: path.to_owned(),
+            });
+        }
+        let mut reader = BufReader::with_capacity(1 << 16, file);
+        let start = reader.fill_buf().map_err(reading)?;
+        let binary = |what| {
+            Err(RecordingError::Binary {
+                path: path.to_owned(),
+                what,
+            })
+        };
+        let mut mark = 0;
+        if start.starts_with(&[0xff, 0xfe]) || start.starts_with(&[0xfe, 0xff]) {
+            return binary("it is UTF-16");
+        } else if start.starts_with(&[0xef, 0xbb, 0xbf]) {
+            mark = 3;
+        } else if start.starts_with(&[0x1f, 0x8b]) || start.starts_with(b"PK\x03\x04") {
+            return binary("it is compressed");
+        }
+        if start.iter().take(4096).any(|byte| *byte == 0) {
+            return binary("it holds zero bytes");
+        }
+        let control = |byte: &u8| *byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r');
+        if start.iter().take(4096).any(control) {
+            return binary("it holds control characters");
+        }
+        reader.consume(mark);
+        Ok(Lines {
+            path: path.to_owned(),
+            reader,
+            line: Vec::new(),
+            number: 0,
+            ended: true,
+            size: metadata.len(),
+        })
+    }
+
+    /// The file's size in bytes when it was opened.
+    pub(super) fn size(&self) -> u64 {
+        self.size
+    }
+
+    /// The next line, or `None` at the end of the file.
+    pub(super) fn next(&mut self) -> Result<Option<Line<'_>>, RecordingError> {
+        self.line.clear();
+        Ok(self.append()?.then_some(Line {
+            bytes: &self.line,
+            number: self.number,
+            ended: self.ended,
+        }))
+    }
+
+    /// The next line in which every quote is closed: several lines of the file, where a quoted
+    /// cell holds line ends.
+    pub(super) fn next_with_quotes(&mut self) -> Result<Option<Line<'_>>, RecordingError> {
+        self.line.clear();
+        let mut first = None;
+        while self.append()? {
+            first.get_or_insert(self.number);
+            let quotes = self.line.iter().filter(|byte| **byte == b'"').count();
+            if quotes % 2 == 0 {
+                break;
+            }
+            if self.ended {
+                self.line.push(b'\n');
+            }
+        }
+        Ok(first.map(|number| Line {
+            bytes: &self.line,
+            number,
+            ended: self.ended,
+        }))
+    }
+
+    fn append(&mut self) -> Result<bool, RecordingError> {
+        let room = (LONGEST_LINE + 1).saturating_sub(self.line.len());
+        let read = match (&mut self.reader)
+            .take(room as u64)
+            .read_until(b'\n', &mut self.line)
+        {
+            Ok(read) => read,
+            Err(error) if error.kind() == io::ErrorKind::IsADirectory => {
+                return Err(RecordingError::IsFolder {
+                    path: self.path.clone(),
+                });
+            }
+            Err(error) => return Err(RecordingError::reading(&self.path, error)),
+        };
+        if read == 0 {
+            return Ok(false);
+        }
+        self.number += 1;
+        self.ended = self.line.last() == Some(&b'\n');
+        if self.ended {
+            self.line.pop();
+            if self.line.last() == Some(&b'\r') {
+                self.line.pop();
+            }
+        } else if read == room {
+            return Err(RecordingError::LongLine {
+                path: self.path.clone(),
+                line: self.number,
+                limit_count: LONGEST_LINE,
+            });
+        }
+        Ok(true)
+    }
+}
+
+/// The cells of a line; quotes around a cell are taken off, doubled quotes within it undoubled.
+pub(super) fn cells(line: &[u8], delimiter: u8) -> Vec<Cow<'_, [u8]>> {
+    let mut cells = Vec::new();
+    let mut rest = Some(line);
+    while let Some(text) = rest {
+        let cell;
+        (cell, rest) = take_cell(text, delimiter);
+        cells.push(cell);
+    }
+    cells
+}
+
+/// The cell at the start of the text, without quotes, and what follows its delimiter.
+pub(super) fn take_cell(text: &[u8], delimiter: u8) -> (Cow<'_, [u8]>, Option<&[u8]>) {
+    match text.split_first() {
+        Some((b'"', quoted)) => quoted_cell(quoted, delimiter),
+        _ => {
+            let end = text.iter().position(|byte| *byte == delimiter);
+            let (cell, after) = split(text, end);
+            (Cow::Borrowed(cell), after)
+        }
+    }
+}
+
+/// What stands before the delimiter at `end`, and what stands after it, if it is there.
+fn split(text: &[u8], end: Option<usize>) -> (&[u8], Option<&[u8]>) {
+    match end {
+        Some(end) => (text.get(..end).unwrap_or_default(), text.get(end + 1..)),
+        None => (text, None),
+    }
+}
+
+fn quoted_cell(text: &[u8], delimiter: u8) -> (Cow<'_, [u8]>, Option<&[u8]>) {
+    let mut cell = Vec::new();
+    let mut bytes = text.iter().copied().enumerate().peekable();
+    while let Some((at, byte)) = bytes.next() {
+        if byte != b'"' {
+            cell.push(byte);
+        } else if bytes.peek().is_some_and(|(_, next)| *next == b'"') {
+            cell.push(b'"');
+            bytes.next();
+        } else {
+            // After the closing quote only the delimiter should follow; what else does is kept.
+            let after = text.get(at + 1..).unwrap_or_default();
+            let (more, rest) = split(after, after.iter().position(|byte| *byte == delimiter));
+            cell.extend_from_slice(more);
+            return (Cow::Owned(cell), rest);
+        }
+    }
+    (Cow::Owned(cell), None)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_are_those_of_the_csv_library() {
+        for line in [
+            "a,b,c",
+            "",
+            ",",
+            "a,,b,",
+            "\"a,b\",c",
+            "\"a\"\"b\",c",
+            "x,\"{\"\"k\"\": 1}\"",
+            "\"\",\"\"",
+        ] {
+            let ours: Vec<_> = cells(line.as_bytes(), b',');
+            let mut reader = csv::ReaderBuilder::new()
+                .has_headers(false)
+                .flexible(true)
+                .from_reader(line.as_bytes());
+            let mut record = csv::ByteRecord::new();
+            let theirs: Vec<Vec<u8>> = match reader.read_byte_record(&mut record) {
+                Ok(true) => record.iter().map(<[u8]>::to_vec).collect(),
+                _ => vec![Vec::new()],
+            };
+            assert_eq!(ours, theirs, "{line}");
+        }
+    }
+}

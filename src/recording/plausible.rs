@@ -1,0 +1,425 @@
+//! Whether the numbers can be what they are declared to be: rate, units, anything at all.
+//!
+//! Ours. The accelerometer must read gravity in its quietest half second. The gyroscope must turn
+//! as gravity turns: while the sensor turns with ω, gravity seen from it changes by a × ω (a the
+//! specific force), so the change of the block means of a over half a second, held against the
+//! integral of a × ω over the same time, has slope 1 in the right unit, 1/57.3 where degrees were
+//! taken for radians, 57.3 the other way round. Their correlation does not depend on the unit, so
+//! it says whether the slope may be believed at all: movements that turn about the vertical or
+//! that are all jerk are not judged.
+
+use std::path::Path;
+
+use nalgebra::Vector3;
+
+use super::error::RecordingError;
+use super::rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ, Track};
+use super::units::{AccelUnit, GyroUnit, TimeUnit};
+
+/// Gravity on Earth with 15 % for a cheap sensor's scale and offset, m/s².
+const GRAVITY_M_S2: std::ops::Range<f64> = 8.3..11.3;
+
+/// Half a second is quiet when the accelerometer spreads by less than this part of its mean.
+const QUIET_RATIO: f64 = 0.03;
+
+/// Where no half second is quiet, the median norm of moving hands still lies within a factor of
+/// about 3 of gravity; g and m/s² differ by 9.8. In m/s².
+const MOVING_M_S2: std::ops::Range<f64> = 3.0..30.0;
+
+/// Length of a block of samples, in seconds.
+const BLOCK_S: f64 = 0.1;
+
+/// Blocks of half a second.
+const HALF_SECOND_BLOCKS: usize = 5;
+
+/// The smallest correlation of gravity's turn with the gyroscope's that is believed.
+const LEAST_CORRELATION: f64 = 0.6;
+
+/// The slope of a wrong unit is 57.3 or its inverse; this factor around it is taken for it.
+const SLOPE_MARGIN: f64 = 3.0;
+
+/// Gravity must turn at least by this in half a second (root mean square) to be judged, as a part
+/// of its length: about 2 degrees.
+const LEAST_TURN_RATIO: f64 = 0.035;
+
+/// The fastest turn that a gyroscope of this kind can read: ±4000 deg/s on three axes, rad/s.
+const FASTEST_TURN_RAD_S: f64 = 121.0;
+
+/// What the columns were declared to be.
+pub(super) struct Declared<'a> {
+    pub(super) path: &'a Path,
+    pub(super) ours: bool,
+    pub(super) accel: AccelUnit,
+    pub(super) gyro: GyroUnit,
+    pub(super) time: TimeUnit,
+    pub(super) time_column: &'a str,
+    pub(super) rate_given: bool,
+}
+
+struct Block {
+    first: usize,
+    count: f64,
+    sum: Vector3<f64>,
+    square: f64,
+    turn: Vector3<f64>,
+    /// No gap within the block nor before it.
+    joined: bool,
+}
+
+/// Refuses what cannot be; returns what is only strange.
+pub(super) fn check(track: &Track, declared: &Declared<'_>) -> Result<Vec<String>, RecordingError> {
+    if !declared.rate_given {
+        check_rate(track, declared)?;
+    }
+    let accel_is_zero = track
+        .samples
+        .iter()
+        .all(|sample| sample.accel_m_s2 == Vector3::zeros());
+    let gyro_is_zero = track
+        .samples
+        .iter()
+        .all(|sample| sample.gyro_rad_s == Vector3::zeros());
+    if accel_is_zero {
+        return Err(RecordingError::AllZeros {
+            path: declared.path.to_owned(),
+            line: track.line(0),
+            columns: if gyro_is_zero {
+                "ax_m_s2 to gz_rad_s"
+            } else {
+                "ax_m_s2 to az_m_s2"
+            },
+            detail: "",
+        });
+    }
+    let blocks = blocks(track);
+    check_accel(track, &blocks, declared)?;
+    if gyro_is_zero {
+        return zero_gyro(track, &blocks, declared);
+    }
+    check_gyro(track, &blocks, declared)?;
+    Ok(Vec::new())
+}
+
+impl Track {
+    fn line(&self, index: usize) -> u64 {
+        self.lines.get(index).copied().map_or(0, u64::from)
+    }
+}
+
+fn check_rate(track: &Track, declared: &Declared<'_>) -> Result<(), RecordingError> {
+    const JUDGED_STEPS: usize = 20_000;
+    let stride = track.samples.len() / JUDGED_STEPS + 1;
+    let mut steps_s: Vec<f64> = track
+        .samples
+        .windows(2)
+        .step_by(stride)
+        .filter_map(|pair| match pair {
+            [before, after] => Some(after.t_s - before.t_s),
+            _ => None,
+        })
+        .collect();
+    let middle = steps_s.len() / 2;
+    if steps_s.is_empty() {
+        return Ok(());
+    }
+    let (_, median_s, _) = steps_s.select_nth_unstable_by(middle, f64::total_cmp);
+    let mut step_s = *median_s;
+    if step_s == 0.0
+        && let (Some(first), Some(last)) = (track.samples.first(), track.samples.last())
+    {
+        // A unit that stamps whole packets: the mean rate is the one that counts.
+        step_s = (last.t_s - first.t_s) / (track.samples.len() - 1) as f64;
+    }
+    let found_hz = 1.0 / step_s;
+    if (LOWEST_RATE_HZ * 0.999..=HIGHEST_RATE_HZ).contains(&found_hz) {
+        return Ok(());
+    }
+    Err(RecordingError::Rate {
+        path: declared.path.to_owned(),
+        line: track.line(1),
+        column: declared.time_column.to_owned(),
+        found_hz,
+        low_hz: LOWEST_RATE_HZ,
+        high_hz: HIGHEST_RATE_HZ,
+        todo: rate_hint(found_hz, declared),
+    })
+}
+
+fn rate_hint(found_hz: f64, declared: &Declared<'_>) -> String {
+    if declared.ours {
+        return "record again with the sensor set to at least 20 Hz".to_owned();
+    }
+    let usual = |hz: f64| (LOWEST_RATE_HZ..2000.0).contains(&hz);
+    let units = [
+        TimeUnit::Seconds,
+        TimeUnit::Milliseconds,
+        TimeUnit::Microseconds,
+    ];
+    let other = units.into_iter().find(|unit| {
+        *unit != declared.time && usual(found_hz * unit.in_a_second() / declared.time.in_a_second())
+    });
+    match other {
+        Some(TimeUnit::Seconds) => format!(
+            "if the time column is in seconds, leave out --time-unit {}",
+            declared.time.name()
+        ),
+        Some(unit) => format!(
+            "if the time column is in {}, add --time-unit {}",
+            unit.name(),
+            unit.name()
+        ),
+        None if found_hz < LOWEST_RATE_HZ => "record again at 20 Hz or more".to_owned(),
+        None => "check the time column, or give the sampling rate with --rate HZ".to_owned(),
+    }
+}
+
+fn blocks(track: &Track) -> Vec<Block> {
+    let mut blocks: Vec<Block> = Vec::new();
+    let mut turn = Vector3::zeros();
+    let mut before: Option<(f64, Vector3<f64>)> = None;
+    let mut start_s = f64::NEG_INFINITY;
+    for (index, sample) in track.samples.iter().enumerate() {
+        let rate = sample.accel_m_s2.cross(&sample.gyro_rad_s);
+        let step_s = before.map_or(0.0, |(t_s, _)| sample.t_s - t_s);
+        let joined = step_s <= BLOCK_S;
+        if let Some((_, rate_before)) = before
+            && joined
+        {
+            turn += (rate_before + rate) * (0.5 * step_s);
+        }
+        before = Some((sample.t_s, rate));
+        if !joined || sample.t_s - start_s >= BLOCK_S {
+            start_s = sample.t_s;
+            blocks.push(Block {
+                first: index,
+                count: 0.0,
+                sum: Vector3::zeros(),
+                square: 0.0,
+                turn: Vector3::zeros(),
+                joined,
+            });
+        }
+        if let Some(block) = blocks.last_mut() {
+            block.count += 1.0;
+            block.sum += sample.accel_m_s2;
+            block.square += sample.accel_m_s2.norm_squared();
+            block.turn += turn;
+        }
+    }
+    blocks
+}
+
+fn check_accel(
+    track: &Track,
+    blocks: &[Block],
+    declared: &Declared<'_>,
+) -> Result<(), RecordingError> {
+    let mut quietest: Option<(f64, f64, usize)> = None;
+    for window in blocks.windows(HALF_SECOND_BLOCKS) {
+        let [first, later @ ..] = window else {
+            continue;
+        };
+        if later.iter().any(|block| !block.joined) {
+            continue;
+        }
+        let count: f64 = window.iter().map(|block| block.count).sum();
+        let mean = window.iter().map(|block| block.sum).sum::<Vector3<f64>>() / count;
+        let square = window.iter().map(|block| block.square).sum::<f64>() / count;
+        let spread = (square - mean.norm_squared()).max(0.0).sqrt();
+        let ratio = spread / mean.norm();
+        if ratio.is_finite() && quietest.is_none_or(|(least, ..)| ratio < least) {
+            quietest = Some((ratio, mean.norm(), first.first));
+        }
+    }
+    let (found_m_s2, index, moment) = match quietest {
+        Some((ratio, norm, index)) if ratio < QUIET_RATIO => {
+            if GRAVITY_M_S2.contains(&norm) {
+                return Ok(());
+            }
+            (norm, index, "in its quietest half second")
+        }
+        _ => {
+            let mut norms: Vec<f64> = blocks
+                .iter()
+                .map(|block| (block.square / block.count).sqrt())
+                .collect();
+            let middle = norms.len() / 2;
+            if norms.is_empty() {
+                return Ok(());
+            }
+            let (_, median, _) = norms.select_nth_unstable_by(middle, f64::total_cmp);
+            if MOVING_M_S2.contains(median) {
+                return Ok(());
+            }
+            (*median, 0, "never still, half of the time")
+        }
+    };
+    Err(RecordingError::AccelUnit {
+        path: declared.path.to_owned(),
+        line: track.line(index),
+        moment,
+        found_m_s2,
+        todo: accel_hint(found_m_s2, declared),
+    })
+}
+
+fn accel_hint(found_m_s2: f64, declared: &Declared<'_>) -> String {
+    if declared.ours {
+        return "a samples.csv holds m/s^2, with gravity: check what wrote it".to_owned();
+    }
+    let gravity = AccelUnit::Gravity.factor();
+    let near = |expected: f64| (expected / 1.5..expected * 1.5).contains(&found_m_s2);
+    match declared.accel {
+        AccelUnit::MetresPerSecondSquared if near(1.0) => {
+            "if the columns are in g, add --accel-unit g".to_owned()
+        }
+        AccelUnit::Gravity if near(gravity * gravity) => {
+            "if the columns are in m/s^2, leave out --accel-unit g".to_owned()
+        }
+        _ if found_m_s2 < 3.0 => {
+            "if the columns are in g, add --accel-unit g; acceleration without gravity cannot be used".to_owned()
+        }
+        AccelUnit::MetresPerSecondSquared => {
+            "convert the columns to m/s^2, or to g and add --accel-unit g".to_owned()
+        }
+        AccelUnit::Gravity => {
+            "convert the columns to g, or to m/s^2 and leave out --accel-unit g".to_owned()
+        }
+    }
+}
+
+/// How gravity turned against how the gyroscope says it did.
+#[derive(Debug, Clone, Copy)]
+struct Turns {
+    slope: f64,
+    correlation: f64,
+    /// Root mean square of gravity's turn in half a second, as a part of its length.
+    turn_ratio: f64,
+}
+
+fn turns(blocks: &[Block]) -> Option<Turns> {
+    // Means over three blocks, half a second apart.
+    const MEAN: usize = 3;
+    let mean = |window: &[Block], of: fn(&Block) -> Vector3<f64>| {
+        let count: f64 = window.iter().map(|block| block.count).sum();
+        window.iter().map(of).sum::<Vector3<f64>>() / count
+    };
+    let (mut xx, mut xy, mut yy, mut gg) = (0.0, 0.0, 0.0, 0.0);
+    for window in blocks.windows(HALF_SECOND_BLOCKS + MEAN) {
+        let (Some(early), Some(late)) = (window.get(..MEAN), window.get(HALF_SECOND_BLOCKS..))
+        else {
+            continue;
+        };
+        if window.iter().skip(1).any(|block| !block.joined) {
+            continue;
+        }
+        let before = mean(early, |block| block.sum);
+        let seen = mean(late, |block| block.sum) - before;
+        let told = mean(late, |block| block.turn) - mean(early, |block| block.turn);
+        xx += told.norm_squared();
+        xy += told.dot(&seen);
+        yy += seen.norm_squared();
+        gg += before.norm_squared();
+    }
+    let turns = Turns {
+        slope: xy / xx,
+        correlation: xy / (xx * yy).sqrt(),
+        turn_ratio: (yy / gg).sqrt(),
+    };
+    (turns.slope.is_finite() && turns.correlation.is_finite()).then_some(turns)
+}
+
+fn check_gyro(
+    track: &Track,
+    blocks: &[Block],
+    declared: &Declared<'_>,
+) -> Result<(), RecordingError> {
+    let refuse = |index: usize, reason: String, too_large: bool| {
+        Err(RecordingError::GyroUnit {
+            path: declared.path.to_owned(),
+            line: track.line(index),
+            reason,
+            todo: gyro_hint(too_large, declared),
+        })
+    };
+    if let Some(turns) = turns(blocks)
+        && turns.correlation > LEAST_CORRELATION
+        && turns.turn_ratio > LEAST_TURN_RATIO
+    {
+        let wrong = 180.0 / std::f64::consts::PI;
+        let near = |slope: f64| (wrong / SLOPE_MARGIN..wrong * SLOPE_MARGIN).contains(&slope);
+        if near(1.0 / turns.slope) {
+            let reason = format!(
+                "the gyroscope turns {:.0} times as far as gravity does",
+                1.0 / turns.slope
+            );
+            return refuse(0, reason, true);
+        }
+        if near(turns.slope) {
+            let reason = format!(
+                "gravity turns {:.0} times as far as the gyroscope does",
+                turns.slope
+            );
+            return refuse(0, reason, false);
+        }
+    }
+    let mut fast = track
+        .samples
+        .iter()
+        .enumerate()
+        .filter(|(_, sample)| sample.gyro_rad_s.norm() > FASTEST_TURN_RAD_S);
+    // A single spike is a fault of the sensor, not of the unit.
+    if let Some((index, sample)) = fast.next()
+        && fast.count() >= track.samples.len() / 100
+    {
+        let reason = format!(
+            "the gyroscope reads {:.0} rad/s, more than such a sensor can",
+            sample.gyro_rad_s.norm()
+        );
+        return refuse(index, reason, true);
+    }
+    Ok(())
+}
+
+fn gyro_hint(too_large: bool, declared: &Declared<'_>) -> String {
+    match (declared.ours, too_large, declared.gyro) {
+        (true, ..) => "a samples.csv holds rad/s: check what wrote it",
+        (false, true, GyroUnit::RadiansPerSecond) => {
+            "expected rad/s; if the columns are in degrees per second, add --gyro-unit deg_s"
+        }
+        (false, false, GyroUnit::DegreesPerSecond) => {
+            "expected deg/s; if the columns are in radians per second, leave out --gyro-unit deg_s"
+        }
+        (false, ..) => "convert the columns to rad/s, or to deg/s and add --gyro-unit deg_s",
+    }
+    .to_owned()
+}
+
+/// A gyroscope that reads zero throughout: possible while nothing turns, a missing sensor else.
+fn zero_gyro(
+    track: &Track,
+    blocks: &[Block],
+    declared: &Declared<'_>,
+) -> Result<Vec<String>, RecordingError> {
+    let direction = |block: &Block| block.sum.try_normalize(0.0);
+    let first = blocks.iter().find_map(direction);
+    let turned = first.is_some_and(|first| {
+        let away = blocks
+            .iter()
+            .filter_map(direction)
+            .filter(|later| first.dot(later) < 0.97);
+        away.count() > HALF_SECOND_BLOCKS
+    });
+    if turned {
+        return Err(RecordingError::AllZeros {
+            path: declared.path.to_owned(),
+            line: track.line(0),
+            columns: "gx_rad_s to gz_rad_s",
+            detail: " while the accelerometer turns",
+        });
+    }
+    Ok(vec![format!(
+        "{}: the gyroscope reads exactly zero throughout",
+        declared.path.display()
+    )])
+}

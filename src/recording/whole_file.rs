@@ -1,0 +1,86 @@
+//! Files and folders private to the user; files that are whole or absent.
+
+use std::fs::{DirBuilder, File, OpenOptions};
+use std::io::{self, Write};
+use std::path::Path;
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use super::error::RecordingError;
+
+/// Creates a file that is not there yet, readable by the user alone.
+pub(super) fn create_new(path: &Path) -> Result<File, RecordingError> {
+    let mut options = OpenOptions::new();
+    options.append(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options
+        .open(path)
+        .map_err(|error| RecordingError::writing(path, error))
+}
+
+/// Creates a folder and those above it, where they are missing, open to the user alone.
+pub(super) fn create_folder(path: &Path) -> Result<(), RecordingError> {
+    let mut builder = DirBuilder::new();
+    builder.recursive(true);
+    #[cfg(unix)]
+    std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);
+    builder
+        .create(path)
+        .map_err(|error| RecordingError::writing(path, error))
+}
+
+/// Whether an existing file may be replaced.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Existing {
+    Replace,
+    Refuse,
+}
+
+/// Writes a file aside, syncs it and renames it: whoever looks sees all of it or nothing.
+pub(super) fn write(path: &Path, text: &[u8], existing: Existing) -> Result<(), RecordingError> {
+    static COUNT: AtomicU32 = AtomicU32::new(0);
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    name.push(format!(
+        ".{}-{}.part",
+        std::process::id(),
+        COUNT.fetch_add(1, Ordering::Relaxed)
+    ));
+    let aside = path.with_file_name(name);
+    let written = (|| -> io::Result<()> {
+        let mut file = create_aside(&aside)?;
+        file.write_all(text)?;
+        file.sync_all()?;
+        match existing {
+            Existing::Replace => std::fs::rename(&aside, path),
+            // A hard link fails where the name is taken; a rename would overwrite.
+            Existing::Refuse => match std::fs::hard_link(&aside, path) {
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),
+                // Some file systems have no hard links.
+                Err(_) if !path.exists() => std::fs::rename(&aside, path),
+                linked => linked,
+            },
+        }
+    })();
+    // After a rename it is gone; after a link or a failure it is in the way.
+    let _ = std::fs::remove_file(&aside);
+    written.map_err(|error| RecordingError::writing(path, error))?;
+    sync_folder(path.parent().unwrap_or(Path::new(".")));
+    Ok(())
+}
+
+fn create_aside(path: &Path) -> io::Result<File> {
+    let mut options = OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)
+}
+
+/// Makes the names in a folder last through a power cut, where the system can.
+pub(super) fn sync_folder(folder: &Path) {
+    if cfg!(unix)
+        && let Ok(folder) = File::open(folder)
+    {
+        let _ = folder.sync_all();
+    }
+}
