@@ -3,19 +3,20 @@
 //! Source: D. Laidig, T. Seel, Information Fusion 91:187-204, 2023,
 //! doi:10.1016/j.inffus.2022.10.014, the offline variant: the real-time filter runs over the samples
 //! and over the samples in reverse, and the two estimates are combined by their covariances. Ours:
-//! the accelerometer's part runs on means of about a twenty-fifth of a second, formed in the almost
-//! inertial frame, because the bias is slow; and the passes are repeated about their own result
-//! where it departs far from where they began, because the filter limits its estimate.
+//! both passes run on blocks of about a twenty-fifth of a second, whose turns and mean specific
+//! forces are formed from every sample, because the bias is slow; and the passes are repeated about
+//! their own result where it departs far from where they began, because the filter limits its
+//! estimate.
 
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix3, UnitQuaternion, Vector3};
 
 use super::smoother::Timeline;
 use super::timing::{part, turn_through_gap_rad};
 use super::turn::{level, turned};
-use super::vqf::Vqf;
-use super::{OrientationFilter, still_spans};
+use super::{OrientationFilter, TAU_ACC_S, Vqf, still_spans};
+use crate::sample::Sample;
 
-/// Accelerometer updates a second in the two passes, at least (the low pass cuts off at 0.08 Hz).
+/// Blocks a second in the two passes, at least (the low pass cuts off at 0.08 Hz).
 const UPDATE_HZ: f64 = 25.0;
 
 /// Most repetitions of the two passes.
@@ -68,32 +69,96 @@ pub(crate) fn bias_along(line: &Timeline<'_>) -> BiasLine {
 
 fn two_passes(line: &Timeline<'_>, offset: Vector3<f64>) -> BiasLine {
     let every = line.samples_an_update(UPDATE_HZ);
-    let count = line.samples.len();
-    let mut forward: Vec<(Vector3<f64>, Matrix3<f64>)> = Vec::with_capacity(count / every + 1);
-    let mut pass = Pass::new(line, every, offset, 1.0);
-    for index in 0..count {
-        if index > 0 {
-            pass.step_to(index, index - 1);
-        }
-        if index % every == 0 {
-            forward.push(pass.estimate());
-        }
+    let blocks = blocks(line, every, offset);
+    let mut forward = Vec::with_capacity(blocks.len() + 1);
+    let mut pass = Pass::new(line, every, line.samples.first());
+    forward.push(pass.estimate());
+    for block in &blocks {
+        pass.take(block.gap_s, &block.turn_rad, block.dt_s, &block.accel_at_end_m_s2);
+        forward.push(pass.estimate());
     }
     let mut knots = vec![Vector3::zeros(); forward.len()];
-    let mut pass = Pass::new(line, every, -offset, -1.0);
-    for index in (0..count).rev() {
-        if index + 1 < count {
-            pass.step_to(index, index + 1);
+    let mut pass = Pass::new(line, every, line.samples.last());
+    for (index, ahead) in forward.iter().enumerate().rev() {
+        if let Some(block) = blocks.get(index) {
+            let accel = match block.gap_s {
+                None => turned(&UnitQuaternion::identity(), &block.turn_rad, 1.0)
+                    .transform_vector(&block.accel_at_end_m_s2),
+                Some(_) => block.accel_at_start_m_s2,
+            };
+            pass.take(block.gap_s, &-block.turn_rad, block.dt_s, &accel);
         }
-        if index % every == 0
-            && let (Some(knot), Some(ahead)) =
-                (knots.get_mut(index / every), forward.get(index / every))
-        {
-            let (bias, covariance) = pass.estimate();
-            *knot = combined(ahead, &(-bias, covariance));
+        let (bias, covariance) = pass.estimate();
+        if let Some(knot) = knots.get_mut(index) {
+            *knot = offset + combined(ahead, &(-bias, covariance));
         }
     }
     BiasLine { every, knots }
+}
+
+/// Some samples on from a knot, taken together.
+struct Block {
+    /// Time that the ticks take, s.
+    dt_s: f64,
+    /// Length of the gap within it.
+    gap_s: Option<f64>,
+    /// Rotation vector from the sensor at its end to the sensor at its start, rad.
+    turn_rad: Vector3<f64>,
+    /// Mean specific force in the sensor's axes at its end; after a gap, of what follows it.
+    accel_at_end_m_s2: Vector3<f64>,
+    /// Specific force of the sample it starts from.
+    accel_at_start_m_s2: Vector3<f64>,
+}
+
+/// Cuts a recording into blocks of `every` samples; the last may be shorter.
+fn blocks(line: &Timeline<'_>, every: usize, offset: Vector3<f64>) -> Vec<Block> {
+    let meaning = line.params.rate_meaning;
+    let mut blocks = Vec::with_capacity(line.samples.len() / every + 1);
+    let mut start = 0;
+    while start + 1 < line.samples.len() {
+        let end = (start + every).min(line.samples.len() - 1);
+        let mut start_from_sensor = UnitQuaternion::identity();
+        let (mut sum_at_start, mut summed) = (Vector3::zeros(), 0.0);
+        let (mut dt_s, mut gap_s) = (0.0, None);
+        let mut accel_at_start_m_s2 = Vector3::zeros();
+        for index in start + 1..=end {
+            let (Some(a), Some(b)) = (line.samples.get(index - 1), line.samples.get(index)) else {
+                continue;
+            };
+            if index == start + 1 {
+                accel_at_start_m_s2 = a.accel_m_s2;
+            }
+            if let Some((step_s, count)) = line.ticks_before(index) {
+                let parts = count.max(1);
+                let part_s = step_s / f64::from(parts);
+                for tick in 1..=parts {
+                    let part = part(a, b, tick, count, meaning);
+                    start_from_sensor =
+                        turned(&start_from_sensor, &(part.rate_rad_s - offset), part_s);
+                    sum_at_start += start_from_sensor * part.accel_m_s2;
+                    summed += 1.0;
+                }
+                dt_s += step_s;
+            } else {
+                let gap = (b.t_s - a.t_s).max(0.0);
+                let (before, after) = (a.gyro_rad_s - offset, b.gyro_rad_s - offset);
+                let turn_rad = turn_through_gap_rad(&before, &after, gap);
+                start_from_sensor = turned(&start_from_sensor, &turn_rad, 1.0);
+                sum_at_start = start_from_sensor * b.accel_m_s2;
+                summed = 1.0;
+                gap_s = Some(gap);
+            }
+        }
+        blocks.push(Block {
+            dt_s,
+            gap_s,
+            turn_rad: start_from_sensor.scaled_axis(),
+            accel_at_end_m_s2: start_from_sensor.inverse_transform_vector(&sum_at_start) / summed,
+            accel_at_start_m_s2,
+        });
+        start = end;
+    }
+    blocks
 }
 
 /// The mean of two estimates by the inverse of their covariances.
@@ -106,39 +171,20 @@ fn combined(a: &(Vector3<f64>, Matrix3<f64>), b: &(Vector3<f64>, Matrix3<f64>)) 
 }
 
 /// The real-time filter on its way through a recording, with time running either way.
-struct Pass<'a> {
-    line: &'a Timeline<'a>,
+struct Pass {
     filter: Vqf,
-    /// 1 forwards, −1 backwards: the sign of the rate.
-    sign: f64,
-    ticks: u32,
-    sum_in_inertial: Vector3<f64>,
-    summed: u32,
 }
 
-impl<'a> Pass<'a> {
-    fn new(line: &'a Timeline<'a>, every: usize, offset: Vector3<f64>, sign: f64) -> Self {
-        let ticks = u32::try_from(every).unwrap_or(1);
-        let mut filter = Vqf::with_accel_every(line.rate_hz, ticks, line.params.tau_acc_s);
-        filter.set_bias(offset);
-        let first = if sign > 0.0 {
-            line.samples.first()
-        } else {
-            line.samples.last()
-        };
+impl Pass {
+    fn new(line: &Timeline<'_>, every: usize, first: Option<&Sample>) -> Self {
+        let mut filter = Vqf::new(line.rate_hz / every as f64, TAU_ACC_S);
         if let Some(first) = first {
             filter.restart(level(&first.accel_m_s2));
         }
-        Self {
-            line,
-            filter,
-            sign,
-            ticks,
-            sum_in_inertial: Vector3::zeros(),
-            summed: 0,
-        }
+        Self { filter }
     }
 
+    /// The bias beyond the offset, and its covariance.
     fn estimate(&self) -> (Vector3<f64>, Matrix3<f64>) {
         (
             self.filter.bias_in_sensor_rad_s(),
@@ -146,56 +192,18 @@ impl<'a> Pass<'a> {
         )
     }
 
-    /// Goes on to sample `to` from its neighbour `from`.
-    fn step_to(&mut self, to: usize, from: usize) {
-        let (Some(a), Some(b)) = (
-            self.line.samples.get(to.min(from)),
-            self.line.samples.get(to.max(from)),
-        ) else {
-            return;
-        };
-        let meaning = self.line.params.rate_meaning;
-        let Some((dt_s, count)) = self.line.ticks_before(to.max(from)) else {
-            let (last, next) = if self.sign > 0.0 { (a, b) } else { (b, a) };
-            let bias = self.filter.bias_in_sensor_rad_s();
-            let before = last.gyro_rad_s * self.sign - bias;
-            let after = next.gyro_rad_s * self.sign - bias;
-            let turn_rad = turn_through_gap_rad(&before, &after, (b.t_s - a.t_s).max(0.0));
-            self.filter
-                .restart(turned(&self.filter.world_from_sensor(), &turn_rad, 1.0));
-            self.sum_in_inertial = Vector3::zeros();
-            self.summed = 0;
-            self.take_accel(&next.accel_m_s2);
-            return;
-        };
-        if count == 0 {
-            self.filter
-                .turn(&(part(a, b, 1, 0, meaning).rate_rad_s * self.sign), dt_s);
-            return;
-        }
-        let part_s = dt_s / f64::from(count);
-        for tick in 1..=count {
-            let (index, ending) = if self.sign > 0.0 {
-                (tick, tick)
-            } else {
-                (count + 1 - tick, count - tick)
-            };
-            let rate_rad_s = part(a, b, index, count, meaning).rate_rad_s * self.sign;
-            self.filter.turn(&rate_rad_s, part_s);
-            self.take_accel(&part(a, b, ending, count, meaning).accel_m_s2);
-        }
-    }
-
-    fn take_accel(&mut self, accel_m_s2: &Vector3<f64>) {
-        let inertial_from_sensor = self.filter.inertial_from_sensor();
-        self.sum_in_inertial += inertial_from_sensor * accel_m_s2;
-        self.summed += 1;
-        if self.summed >= self.ticks {
-            let mean_in_inertial = self.sum_in_inertial / f64::from(self.summed);
-            self.filter
-                .correct(&inertial_from_sensor.inverse_transform_vector(&mean_in_inertial));
-            self.sum_in_inertial = Vector3::zeros();
-            self.summed = 0;
+    fn take(
+        &mut self,
+        gap_s: Option<f64>,
+        turn_rad: &Vector3<f64>,
+        dt_s: f64,
+        accel_m_s2: &Vector3<f64>,
+    ) {
+        if gap_s.is_some() {
+            self.filter.restart(turned(&self.filter.world_from_sensor(), turn_rad, 1.0));
+            self.filter.correct(accel_m_s2);
+        } else if dt_s > 0.0 {
+            self.filter.update_over(&(turn_rad / dt_s), accel_m_s2, dt_s);
         }
     }
 }

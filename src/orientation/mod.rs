@@ -24,7 +24,7 @@ use serde::{Deserialize, Serialize};
 pub use decimate::{DecimateRates, decimate_by_mean};
 pub use madgwick::{MADGWICK_BETA_RAD_S, Madgwick};
 pub use real_time::{RealTime, RealTimeParams};
-pub use smoother::{SmootherParams, smooth};
+pub use smoother::{SMOOTHER_TAU_ACC_S, SmootherParams, smooth};
 pub use stillness::{StillParams, StillSpan, StillState, Stillness, still_spans};
 pub use timing::{GAP_S, nominal_rate_hz};
 pub use turn::level;

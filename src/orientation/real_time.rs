@@ -31,7 +31,7 @@ pub struct RealTimeParams {
     pub tau_acc_s: f64,
     /// Gain of Madgwick's filter, rad/s; see [`MADGWICK_BETA_RAD_S`], default 0.033.
     pub madgwick_beta_rad_s: f64,
-    /// Longest step that is interpolated, s; what is longer is a gap. 0.05 to 1, default 0.25.
+    /// Longest step that is interpolated, s; what is longer is a gap. 0.05 to 1, default 0.2.
     pub gap_s: f64,
     /// What counts as a still start.
     pub still: StillParams,

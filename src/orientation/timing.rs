@@ -12,9 +12,9 @@ use crate::sample::Sample;
 
 /// Longest step that is bridged by interpolation, s.
 ///
-/// Ours: over 0.25 s a swing of ±45 deg at half a cycle a second departs from the straight line
-/// between two readings by less than 2 deg in the mean; beyond that the accelerometer knows better.
-pub const GAP_S: f64 = 0.25;
+/// Ours: after 0.2 s of straight line a swing of 70 deg at half a cycle a second is 0.5 deg off (the
+/// tests print it); after a longer one the accelerometer knows better.
+pub const GAP_S: f64 = 0.2;
 
 /// Correlation time of a hand's rate, s, for the turn through a gap (ours: a wrist that turns at
 /// some rate has lost that rate after about a quarter of a second).

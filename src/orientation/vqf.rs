@@ -36,20 +36,11 @@ impl Vqf {
     /// A rate that is not between 1 and 10,000 Hz is taken as the nearer of the two, a time constant
     /// below 0.01 s as 0.01 s.
     pub fn new(rate_hz: f64, tau_acc_s: f64) -> Self {
-        Self::with_accel_every(rate_hz, 1, tau_acc_s)
-    }
-
-    /// A filter whose accelerometer comes only once in `ticks` spacings of the gyroscope.
-    pub(crate) fn with_accel_every(rate_hz: f64, ticks: u32, tau_acc_s: f64) -> Self {
         let ts_s = 1.0 / super::timing::sane_rate_hz(rate_hz);
         let tau_acc_s = if tau_acc_s >= 0.01 { tau_acc_s } else { 0.01 };
-        let params = Params {
-            tau_acc: tau_acc_s,
-            ..Params::default()
-        };
-        let accel_ts_s = ts_s * f64::from(ticks.max(1));
+        let params = Params { tau_acc: tau_acc_s, ..Params::default() };
         Self {
-            inner: VQF::new(ts_s, Some(accel_ts_s), None, Some(params)),
+            inner: VQF::new(ts_s, None, None, Some(params)),
             offset: Vector3::zeros(),
             fresh: false,
         }
@@ -66,11 +57,6 @@ impl Vqf {
         }
         self.inner.update_acc((*accel_in_sensor_m_s2).into());
         self.recentre_near_the_limit();
-    }
-
-    /// The gyroscope's own strap-down orientation, in its almost inertial frame.
-    pub(crate) fn inertial_from_sensor(&self) -> UnitQuaternion<f64> {
-        to_ours(self.inner.quat_3d())
     }
 
     /// The covariance of the bias estimate, in the filter's unit (0.01 deg/s)².
