@@ -201,7 +201,13 @@ fn scan() {
         let mut sum = 0.0;
         let mut s = String::new();
         for t in &trials {
-            let o = smooth(&t.samples, &SmootherParams { tau_acc_s: tau, ..Default::default() });
+            let o = smooth(
+                &t.samples,
+                &SmootherParams {
+                    tau_acc_s: tau,
+                    ..Default::default()
+                },
+            );
             let e = inclination_rmse_deg(&o, &t.truth);
             sum += e;
             s += &format!("{e:.4} ");
@@ -283,30 +289,38 @@ impl Hinge {
 
     fn samples(&self, rate_hz: f64) -> Vec<Sample> {
         let count = (self.end_s() * rate_hz) as usize;
-        (0..count).map(|i| self.sample(i as f64 / rate_hz, (i as f64 - 1.0) / rate_hz)).collect()
+        (0..count)
+            .map(|i| self.sample(i as f64 / rate_hz, (i as f64 - 1.0) / rate_hz))
+            .collect()
     }
 }
 
 #[test]
 #[ignore = "scan"]
 fn speed() {
-    let samples: Vec<Sample> = Hinge { swings: 300.0, ..HINGE }.samples(104.0);
+    let samples: Vec<Sample> = Hinge {
+        swings: 300.0,
+        ..HINGE
+    }
+    .samples(104.0);
     println!("speed n {}", samples.len());
     for _ in 0..3 {
-    let t = std::time::Instant::now();
-    let o = smooth(&samples, &SmootherParams::default());
-    println!("speed smooth {:?}", t.elapsed());
-    let t = std::time::Instant::now();
-    let o2 = real_time(&samples, FilterKind::Vqf);
-    println!("speed rt {:?} {}", t.elapsed(), o.len()+o2.len());
-    let t = std::time::Instant::now();
-    let o2 = carpotempo::orientation::still_spans(&samples, &Default::default());
-    println!("speed still {:?} {}", t.elapsed(), o.len()+o2.len());
+        let t = std::time::Instant::now();
+        let o = smooth(&samples, &SmootherParams::default());
+        println!("speed smooth {:?}", t.elapsed());
+        let t = std::time::Instant::now();
+        let o2 = real_time(&samples, FilterKind::Vqf);
+        println!("speed rt {:?} {}", t.elapsed(), o.len() + o2.len());
+        let t = std::time::Instant::now();
+        let o2 = carpotempo::orientation::still_spans(&samples, &Default::default());
+        println!("speed still {:?} {}", t.elapsed(), o.len() + o2.len());
     }
 }
 
 fn lcg(state: &mut u64) -> f64 {
-    *state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+    *state = state
+        .wrapping_mul(6364136223846793005)
+        .wrapping_add(1442695040888963407);
     (*state >> 11) as f64 / (1u64 << 53) as f64
 }
 
@@ -314,26 +328,48 @@ fn lcg(state: &mut u64) -> f64 {
 #[ignore = "scan"]
 fn gaps() {
     for (f, lever) in [(0.125, 0.07), (0.25, 0.07), (0.5, 0.07), (0.25, 0.35)] {
-      for gap in [0.0, 0.05, 0.1, 0.2, 0.24, 0.3, 0.5, 1.0, 2.5, 5.0] {
-        let mut line = format!("gaps f {f} lever {lever} gap {gap:4}: ");
-        let (mut e, mut c) = ([0.0f64; 8], 0.0);
-        for k in 0..8 {
-            let hinge = Hinge { frequency_hz: f, swings: 40.0 * f, lever_in_sensor_m: Vector3::new(lever, 0.01, -0.02), ..HINGE };
-            let at = 3.0 + 20.0 + k as f64 / 8.0 / f;
-            let samples: Vec<Sample> = hinge.samples(100.0).into_iter().filter(|s| s.t_s < at || s.t_s > at + gap).collect();
-            for (j, out) in [real_time(&samples, FilterKind::Vqf), offline(&samples)].iter().enumerate() {
-                let i0 = samples.iter().position(|s| s.t_s > at + gap).unwrap();
-                for (w, (a, b)) in [(0, 1), (1, 50), (50, 200), (200, 600)].into_iter().enumerate() {
-                    let m = out[i0 + a..i0 + b].iter().map(|o| inclination_error_deg(&o.world_from_sensor, &hinge.truth(o.t_s))).fold(0.0, f64::max);
-                    e[j * 4 + w] = e[j * 4 + w].max(m);
+        for gap in [0.0, 0.05, 0.1, 0.2, 0.24, 0.3, 0.5, 1.0, 2.5, 5.0] {
+            let mut line = format!("gaps f {f} lever {lever} gap {gap:4}: ");
+            let (mut e, mut c) = ([0.0f64; 8], 0.0);
+            for k in 0..8 {
+                let hinge = Hinge {
+                    frequency_hz: f,
+                    swings: 40.0 * f,
+                    lever_in_sensor_m: Vector3::new(lever, 0.01, -0.02),
+                    ..HINGE
+                };
+                let at = 3.0 + 20.0 + k as f64 / 8.0 / f;
+                let samples: Vec<Sample> = hinge
+                    .samples(100.0)
+                    .into_iter()
+                    .filter(|s| s.t_s < at || s.t_s > at + gap)
+                    .collect();
+                for (j, out) in [real_time(&samples, FilterKind::Vqf), offline(&samples)]
+                    .iter()
+                    .enumerate()
+                {
+                    let i0 = samples.iter().position(|s| s.t_s > at + gap).unwrap();
+                    for (w, (a, b)) in [(0, 1), (1, 50), (50, 200), (200, 600)]
+                        .into_iter()
+                        .enumerate()
+                    {
+                        let m = out[i0 + a..i0 + b]
+                            .iter()
+                            .map(|o| {
+                                inclination_error_deg(&o.world_from_sensor, &hinge.truth(o.t_s))
+                            })
+                            .fold(0.0, f64::max);
+                        e[j * 4 + w] = e[j * 4 + w].max(m);
+                    }
                 }
+                c += 1.0;
             }
-            c += 1.0;
+            let _ = c;
+            for v in e {
+                line += &format!("{v:6.2}");
+            }
+            println!("{line}");
         }
-        let _ = c;
-        for v in e { line += &format!("{v:6.2}"); }
-        println!("{line}");
-      }
     }
 }
 
@@ -347,29 +383,49 @@ fn rough() {
     for cut in [0.0, 4.3] {
         for bias in [0.0, 1.0, 5.0] {
             for rate in [25.0, 50.0, 104.0, 200.0] {
-                let hinge = Hinge { bias_deg_s: Vector3::new(0.6, -0.64, 0.48) * bias, ..HINGE };
+                let hinge = Hinge {
+                    bias_deg_s: Vector3::new(0.6, -0.64, 0.48) * bias,
+                    ..HINGE
+                };
                 let mut seed = 7;
                 let mut samples = Vec::new();
                 let n = (hinge.end_s() * rate) as usize;
                 let mut last = 0.0;
                 for i in 0..n {
                     let t = i as f64 / rate + 0.001 * (2.0 * lcg(&mut seed) - 1.0);
-                    if t < cut { last = t; continue; }
+                    if t < cut {
+                        last = t;
+                        continue;
+                    }
                     let mut s = hinge.sample(t, last);
                     last = t;
                     s.accel_m_s2 += Vector3::from_fn(|_, _| 0.05 * normal(&mut seed));
-                    s.gyro_rad_s += Vector3::from_fn(|_, _| 0.1f64.to_radians() * normal(&mut seed));
-                    if lcg(&mut seed) < 0.06 { continue; }
+                    s.gyro_rad_s +=
+                        Vector3::from_fn(|_, _| 0.1f64.to_radians() * normal(&mut seed));
+                    if lcg(&mut seed) < 0.06 {
+                        continue;
+                    }
                     samples.push(s);
                 }
                 let mut line = format!("rough cut {cut} bias {bias} rate {rate:5}: ");
-                for out in [real_time(&samples, FilterKind::Vqf), offline(&samples), real_time(&samples, FilterKind::Madgwick)] {
-                    let e: Vec<f64> = out.iter().map(|o| inclination_error_deg(&o.world_from_sensor, &hinge.truth(o.t_s))).collect();
+                for out in [
+                    real_time(&samples, FilterKind::Vqf),
+                    offline(&samples),
+                    real_time(&samples, FilterKind::Madgwick),
+                ] {
+                    let e: Vec<f64> = out
+                        .iter()
+                        .map(|o| inclination_error_deg(&o.world_from_sensor, &hinge.truth(o.t_s)))
+                        .collect();
                     let rms = (e.iter().map(|x| x * x).sum::<f64>() / e.len() as f64).sqrt();
                     let max = e.iter().copied().fold(0.0, f64::max);
-                    let half = e[e.len()/2..].iter().copied().fold(0.0, f64::max);
-                    let yaw = |o: &Oriented| { let q = o.world_from_sensor * hinge.truth(o.t_s).inverse(); 2.0 * q.k.atan2(q.w).to_degrees() };
-                    let y = (yaw(&out[out.len() - 1]) - yaw(&out[20]) + 540.0).rem_euclid(360.0) - 180.0;
+                    let half = e[e.len() / 2..].iter().copied().fold(0.0, f64::max);
+                    let yaw = |o: &Oriented| {
+                        let q = o.world_from_sensor * hinge.truth(o.t_s).inverse();
+                        2.0 * q.k.atan2(q.w).to_degrees()
+                    };
+                    let y = (yaw(&out[out.len() - 1]) - yaw(&out[20]) + 540.0).rem_euclid(360.0)
+                        - 180.0;
                     line += &format!("rms {rms:5.2} max {max:5.2} late {half:5.2} yaw {y:6.2} | ");
                 }
                 println!("{line}");

@@ -74,7 +74,12 @@ fn two_passes(line: &Timeline<'_>, offset: Vector3<f64>) -> BiasLine {
     let mut pass = Pass::new(line, every, line.samples.first());
     forward.push(pass.estimate());
     for block in &blocks {
-        pass.take(block.gap_s, &block.turn_rad, block.dt_s, &block.accel_at_end_m_s2);
+        pass.take(
+            block.gap_s,
+            &block.turn_rad,
+            block.dt_s,
+            &block.accel_at_end_m_s2,
+        );
         forward.push(pass.estimate());
     }
     let mut knots = vec![Vector3::zeros(); forward.len()];
@@ -200,10 +205,12 @@ impl Pass {
         accel_m_s2: &Vector3<f64>,
     ) {
         if gap_s.is_some() {
-            self.filter.restart(turned(&self.filter.world_from_sensor(), turn_rad, 1.0));
+            self.filter
+                .restart(turned(&self.filter.world_from_sensor(), turn_rad, 1.0));
             self.filter.correct(accel_m_s2);
         } else if dt_s > 0.0 {
-            self.filter.update_over(&(turn_rad / dt_s), accel_m_s2, dt_s);
+            self.filter
+                .update_over(&(turn_rad / dt_s), accel_m_s2, dt_s);
         }
     }
 }

@@ -38,7 +38,10 @@ impl Vqf {
     pub fn new(rate_hz: f64, tau_acc_s: f64) -> Self {
         let ts_s = 1.0 / super::timing::sane_rate_hz(rate_hz);
         let tau_acc_s = if tau_acc_s >= 0.01 { tau_acc_s } else { 0.01 };
-        let params = Params { tau_acc: tau_acc_s, ..Params::default() };
+        let params = Params {
+            tau_acc: tau_acc_s,
+            ..Params::default()
+        };
         Self {
             inner: VQF::new(ts_s, None, None, Some(params)),
             offset: Vector3::zeros(),

@@ -1,4 +1,22 @@
 //! The one pipeline: from a recording's samples to its analysed sets, for replay and review, and
 //! sample by sample for live use.
+//!
+//! [`analyse`] looks at a whole recording with the smoother; [`live::Live`] takes samples and
+//! events as they come. Everything after the orientation is shared.
 
+pub mod live;
 pub mod motion;
+mod refined;
+mod set;
+mod sets;
+mod trouble;
+
+pub use refined::{Detail, SetDetail, analyse, analyse_in_detail};
+pub use set::{Analysis, BandTimes, SetResult, Trend};
+pub use sets::{Expectation, ExpectationError, SetSpec, set_specs};
+
+/// Version of the analysis: it changes whenever a number may, and summaries are made anew.
+pub const ANALYSIS_VERSION: u32 = 1;
+
+/// What every angle of one sensor means; shown wherever angles are.
+pub const ONE_SENSOR_NOTE: &str = "One sensor: angles are the hand against its neutral pose, and a forearm that moves along is part of them.";

@@ -19,6 +19,8 @@ const SIGMA_COUNT: f64 = 8.0;
 /// Half-length of the kernel, in steps: 3.5 σ. The smoothed angle at a time needs the angle up to
 /// this much later.
 pub const LOOK_AHEAD_COUNT: usize = 28;
+/// A stroke that starts or ends so near the record's edge, in steps, is cut by it.
+pub const AT_EDGE_COUNT: usize = 2;
 /// A hole between samples longer than this is a gap, seconds.
 pub const GAP_S: f64 = 0.25;
 

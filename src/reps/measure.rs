@@ -6,6 +6,7 @@ use super::curve::{Curve, GRID_HZ, STEP_S};
 use super::excursion::Excursion;
 use super::phases::{Stroke, refined};
 use super::smoothness::{ldlj, sparc};
+use super::turns::WholeTurn;
 use crate::routine::Verdict;
 
 /// Why a repetition's numbers deserve less trust.
@@ -147,6 +148,44 @@ pub fn repetition(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repeti
         doubts: Vec::new(),
     };
     if curve.has_gap(lift.start, lower.end) {
+        result.doubt(Doubt::Gap);
+    }
+    result
+}
+
+/// A whole turn as a repetition: its first half is the lift, its second the lowering.
+pub fn whole_turn(curve: &Curve, turn: &WholeTurn) -> Repetition {
+    let [start, half, end] = [turn.start_s, turn.half_s, turn.end_s].map(|t_s| curve.index_of(t_s));
+    let peak_speed = |from: usize, to: usize| {
+        (from..=to)
+            .map(|index| curve.speed(index).abs())
+            .fold(0.0, f64::max)
+    };
+    let turned_deg = |from: usize, to: usize| (curve.angle(to) - curve.angle(from)).abs();
+    let lower_s = turn.end_s - turn.half_s;
+    let off_axis_deg = (start..=end)
+        .map(|index| curve.across_between_deg(start, index))
+        .fold(0.0, f64::max);
+    let mut result = Repetition {
+        lift_start_s: turn.start_s,
+        lift_end_s: turn.half_s,
+        lower_start_s: turn.half_s,
+        lower_end_s: turn.end_s,
+        range_deg: turned_deg(start, end),
+        peak_deg: turned_deg(0, end),
+        start_deg: turned_deg(0, start),
+        peak_speed_deg_s: peak_speed(half, end),
+        mean_speed_deg_s: (lower_s > 0.0).then(|| turned_deg(half, end) / lower_s),
+        lift_peak_speed_deg_s: peak_speed(start, half),
+        off_axis_deg,
+        lift_sparc_ratio: None,
+        lower_sparc_ratio: None,
+        lift_ldlj_ratio: None,
+        lower_ldlj_ratio: None,
+        verdict: None,
+        doubts: Vec::new(),
+    };
+    if curve.has_gap(start, end) {
         result.doubt(Doubt::Gap);
     }
     result

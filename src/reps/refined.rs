@@ -74,11 +74,16 @@ const START_DWELL_SPEED_DEG_S: f64 = 3.0;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
 
+/// Pauses at one level must be longer than twice those at the other by this much to tell which of
+/// the two is the start level, in steps.
+const CLEAR_PAUSE_COUNT: f64 = 30.0;
+
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
 /// The first accepted travel away from the start level is the lift. The start level is where the
 /// hand stood before its first stroke, else where it came to rest after its last one; else the
-/// level at which it pauses longer between strokes; else the one it is seen to leave first.
+/// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
+/// be it in the middle of a stroke that the record's start cuts.
 pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
     let up = of_a_piece(curve, find_all(curve, params).repetitions);
     let turned = curve.negated();
@@ -113,13 +118,26 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
         |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
     // Between an upward lift and its lowering lies the pause at the top.
     let (at_top, at_bottom) = (pause(&up), pause(&down));
-    if at_bottom > 1.3 * at_top + 10.0 {
+    if at_bottom > 2.0 * at_top + CLEAR_PAUSE_COUNT {
         return false;
     }
-    if at_top > 1.3 * at_bottom + 10.0 {
+    if at_top > 2.0 * at_bottom + CLEAR_PAUSE_COUNT {
         return true;
     }
-    first_down.lift.start < first_up.lift.start
+    first_travel_is_downward(curve, params.least_travel(Some(travel_deg)))
+}
+
+/// Whether the first travel that is large enough goes down.
+fn first_travel_is_downward(curve: &Curve, least_deg: f64) -> bool {
+    let (mut low_deg, mut high_deg) = (f64::INFINITY, f64::NEG_INFINITY);
+    for angle_deg in &curve.angle_deg {
+        low_deg = low_deg.min(*angle_deg);
+        high_deg = high_deg.max(*angle_deg);
+        if high_deg - low_deg >= least_deg {
+            return *angle_deg == low_deg;
+        }
+    }
+    false
 }
 
 /// All stops of some length, as first and last point.

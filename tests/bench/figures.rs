@@ -13,6 +13,7 @@
 )]
 
 mod ideal;
+mod open;
 mod simulated;
 
 /// What the command line asked for.
@@ -53,6 +54,9 @@ fn main() {
     let asked = |name: &str| names.is_empty() || names.iter().any(|n| n == name);
     if asked("simulated") {
         simulated::run(&options);
+    }
+    if asked("open") {
+        open::run(&options);
     }
     if asked("ideal") {
         ideal::run(&options);

@@ -32,7 +32,11 @@ pub fn run(options: &Options) {
         row(options, "(none)", |_| vec![]);
     }
     for d in Difficulty::ALL {
-        if options.only.as_ref().is_some_and(|only| *only != format!("{d:?}")) {
+        if options
+            .only
+            .as_ref()
+            .is_some_and(|only| *only != format!("{d:?}"))
+        {
             continue;
         }
         row(options, &format!("{d:?}"), |_| vec![d]);

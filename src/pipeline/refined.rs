@@ -1,0 +1,235 @@
+//! The analysis of a whole recording: smoothed orientation, refined repetitions.
+
+use super::motion::{Motion, MotionInput, read_motion};
+use super::set::{Analysis, Found, SetResult, set_result};
+use super::sets::{Expectation, ExpectationError, SetSpec, set_specs};
+use super::trouble::{Ranges, doubt_samples};
+use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
+use crate::movement::Movement;
+use crate::orientation::{
+    Oriented, RateMeaning, SmootherParams, StillParams, StillSpan, smooth, still_spans,
+};
+use crate::recording::{Calibration, EventKind, Recording};
+use crate::reps::curve::AT_EDGE_COUNT;
+use crate::reps::excursion::Excursion;
+use crate::reps::measure::{Repetition, repetition};
+use crate::reps::turns::whole_turns;
+use crate::reps::{CountParams, Curve, Doubt};
+use crate::sample::{Place, Sample};
+
+/// Analyses a recording.
+///
+/// # Errors
+/// [`ExpectationError`] where an expectation contradicts the recording.
+pub fn analyse(
+    recording: &Recording,
+    expected: &Expectation,
+) -> Result<Analysis, ExpectationError> {
+    analyse_in_detail(recording, expected).map(|detail| detail.analysis)
+}
+
+/// An analysis with what it rests on.
+#[derive(Debug, Clone, Default)]
+pub struct Detail {
+    /// The analysis.
+    pub analysis: Analysis,
+    /// Orientation of the hand sensor, one for each of its samples.
+    pub oriented: Vec<Oriented>,
+    /// What each set rests on, in the same order.
+    pub sets: Vec<SetDetail>,
+}
+
+/// What one set rests on.
+#[derive(Debug, Clone, Default)]
+pub struct SetDetail {
+    /// First and one past the last of the set's orientations.
+    pub span: std::ops::Range<usize>,
+    /// The calibration in force.
+    pub alignment: Option<Alignment>,
+    /// The motion; `None` where nothing moved.
+    pub motion: Option<Motion>,
+}
+
+/// Analyses a recording and keeps what the analysis rests on, for traces and charts.
+///
+/// # Errors
+/// [`ExpectationError`] where an expectation contradicts the recording.
+pub fn analyse_in_detail(
+    recording: &Recording,
+    expected: &Expectation,
+) -> Result<Detail, ExpectationError> {
+    let specs = set_specs(recording, expected)?;
+    let mut warnings = recording.warnings.clone();
+    let oriented = smooth(
+        &recording.hand,
+        &SmootherParams {
+            rate_meaning: RateMeaning::AtInstant,
+            ..SmootherParams::default()
+        },
+    );
+    let still = still_spans(&recording.hand, &StillParams::default());
+    let ranges = Ranges::of(recording);
+    let mut sets = Vec::new();
+    let mut details = Vec::new();
+    for spec in &specs {
+        let alignment = alignment_for(recording, spec, &oriented, &mut warnings);
+        let from = oriented.partition_point(|o| o.t_s < spec.start_s);
+        let to = oriented.partition_point(|o| o.t_s <= spec.end_s).max(from);
+        let input = MotionInput {
+            oriented: oriented.get(from..to).unwrap_or(&[]),
+            still: &still,
+            alignment,
+            movement: spec.movement,
+        };
+        let motion = read_motion(&input, &CountParams::default());
+        if alignment.is_none() && still_nowhere(&still, spec) {
+            warnings.push(format!(
+                "set at {:.1} s: no second of stillness to take angle zero and the gyroscope's bias from; zero is the usual start level",
+                spec.start_s
+            ));
+        }
+        let samples = recording.hand.get(from..to).unwrap_or(&[]);
+        let found = motion
+            .as_ref()
+            .map(|motion| found_in(motion, spec, samples, &ranges))
+            .unwrap_or_default();
+        sets.push(set_result(spec, found));
+        details.push(SetDetail {
+            span: from..to,
+            alignment,
+            motion,
+        });
+    }
+    no_eccentric_warnings(&sets, &mut warnings);
+    Ok(Detail {
+        analysis: Analysis { sets, warnings },
+        oriented,
+        sets: details,
+    })
+}
+
+fn still_nowhere(still: &[StillSpan], spec: &SetSpec) -> bool {
+    !still.iter().any(|span| span.start_s < spec.end_s)
+}
+
+fn no_eccentric_warnings(sets: &[SetResult], warnings: &mut Vec<String>) {
+    for set in sets {
+        if let (Some(movement), Some(tempo), None) = (set.movement, set.tempo, set.eccentric) {
+            warnings.push(format!(
+                "set at {:.1} s: no phase of {} is known to be eccentric with this posture and load, so the tempo {} is not judged",
+                set.start_s,
+                movement.name(),
+                tempo.code()
+            ));
+        }
+    }
+}
+
+/// The calibration in force for a set: the last one of its side before it that can be trusted.
+fn alignment_for(
+    recording: &Recording,
+    spec: &SetSpec,
+    oriented: &[Oriented],
+    warnings: &mut Vec<String>,
+) -> Option<Alignment> {
+    let latest = recording
+        .events
+        .iter()
+        .filter_map(|event| match &event.kind {
+            EventKind::Calibration(calibration) => Some(calibration),
+            _ => None,
+        })
+        .filter_map(|calibration| calibration_windows(calibration, spec))
+        .rfind(|windows| windows.move_end_s <= spec.start_s)?;
+    match align(oriented, &latest, &CalibrationParams::default()) {
+        Ok(alignment) => Some(alignment),
+        Err(fault) => {
+            let warning = format!(
+                "calibration at {:.1} s: {fault}; the axis is taken from the movement itself",
+                latest.still_start_s
+            );
+            if !warnings.contains(&warning) {
+                warnings.push(warning);
+            }
+            None
+        }
+    }
+}
+
+/// A calibration event as windows, if it is of the set's hand and complete.
+pub fn calibration_windows(
+    calibration: &Calibration,
+    spec: &SetSpec,
+) -> Option<CalibrationWindows> {
+    let side = calibration.side.or(spec.side)?;
+    let other_hand = spec.side.is_some_and(|asked| asked != side);
+    if other_hand || calibration.place == Some(Place::Forearm) {
+        return None;
+    }
+    let movement: Movement = calibration.movement?;
+    let (still_start_s, still_end_s) = calibration.still_s()?;
+    let (move_start_s, move_end_s) = calibration.move_s()?;
+    Some(CalibrationWindows {
+        side,
+        movement,
+        posture: calibration
+            .posture
+            .unwrap_or_else(|| movement.usual_posture()),
+        still_start_s,
+        still_end_s,
+        move_start_s,
+        move_end_s,
+    })
+}
+
+/// Angle between the measured axis and the movement's own above which it is doubted, degrees: the
+/// natural flexion axis is oblique by 26.6 ± 4.4 degrees (Crisco et al., JBJS-A 93:169-177, 2011).
+pub const AXIS_UNLIKELY_DEG: f64 = 40.0;
+
+fn found_in(motion: &Motion, spec: &SetSpec, samples: &[Sample], ranges: &Ranges) -> Found {
+    let curve = &motion.curve;
+    let (mut reps, incomplete_count) = if spec.movement == Some(Movement::ArmCircles) {
+        circles(curve)
+    } else {
+        let reps = motion
+            .reading
+            .repetitions
+            .iter()
+            .map(|excursion| judged(curve, excursion, motion.zero_deg))
+            .collect();
+        (reps, motion.reading.incomplete_count)
+    };
+    doubt_samples(samples, ranges, &mut reps);
+    if motion.axis_off_deg > AXIS_UNLIKELY_DEG {
+        for repetition in &mut reps {
+            repetition.doubt(Doubt::AxisUnlikely);
+        }
+    }
+    Found {
+        reps,
+        incomplete_count,
+        zero: Some(motion.zero),
+        axis_from: Some(motion.axis_from),
+    }
+}
+
+fn judged(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repetition {
+    let mut result = repetition(curve, excursion, zero_deg);
+    if excursion.lift.start < AT_EDGE_COUNT {
+        result.doubt(Doubt::StartCut);
+    }
+    if excursion.lower.end + AT_EDGE_COUNT >= curve.len() {
+        result.doubt(Doubt::EndCut);
+    }
+    result
+}
+
+/// Whole turns as repetitions.
+pub fn circles(curve: &Curve) -> (Vec<Repetition>, usize) {
+    let (turns, left_over) = whole_turns(curve);
+    let reps = turns
+        .iter()
+        .map(|turn| crate::reps::measure::whole_turn(curve, turn))
+        .collect();
+    (reps, usize::from(left_over))
+}

@@ -1,0 +1,193 @@
+//! What an analysed set says.
+
+use serde::{Deserialize, Serialize};
+
+use super::motion::{AxisFrom, Zero};
+use super::sets::SetSpec;
+use crate::movement::{Movement, MovingPhase, Posture, Side};
+use crate::recording::{ItemRef, SetEndReason};
+use crate::reps::excursion::median;
+use crate::reps::{Doubt, Repetition};
+use crate::routine::Tempo;
+
+/// The analysis of a recording.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Analysis {
+    /// Its sets, in order.
+    pub sets: Vec<SetResult>,
+    /// What a reader should know, in plain words.
+    pub warnings: Vec<String>,
+}
+
+/// The band that the eccentric phase is held against, seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct BandTimes {
+    /// Shorter is hurried.
+    pub low_s: f64,
+    /// Longer is slower than asked.
+    pub high_s: f64,
+    /// The prescribed time.
+    pub prescribed_s: f64,
+}
+
+/// How a set changes from its first repetition to its last: slopes by Theil and Sen, which a few
+/// odd repetitions do not bend.
+///
+/// Source: P. K. Sen, J Am Stat Assoc 63:1379-1389, 1968, doi:10.1080/01621459.1968.10480934.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Trend {
+    /// Change of range, degrees for each repetition.
+    pub range_deg_per_rep: f64,
+    /// Change of the lowering time, seconds for each repetition.
+    pub lower_s_per_rep: f64,
+}
+
+/// One analysed set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SetResult {
+    /// The movement; `None` where it is not named.
+    pub movement: Option<Movement>,
+    /// Which hand.
+    pub side: Option<Side>,
+    /// Load, kg; 0 is the empty hand.
+    pub load_kg: Option<f64>,
+    /// Start of the set, seconds.
+    pub start_s: f64,
+    /// End of the set, seconds.
+    pub end_s: f64,
+    /// Its repetitions, in order.
+    pub reps: Vec<Repetition>,
+    /// Repetitions begun and cut by the end of the record.
+    pub incomplete_count: usize,
+    /// The item of the routine.
+    pub item: Option<ItemRef>,
+    /// How the arm was held.
+    pub posture: Option<Posture>,
+    /// Prescribed repetitions.
+    pub target_reps: Option<u32>,
+    /// Why the set ended.
+    pub end_reason: Option<SetEndReason>,
+    /// Prescribed tempo.
+    pub tempo: Option<Tempo>,
+    /// The tempo in words.
+    pub tempo_words: Option<String>,
+    /// Which moving phase is eccentric; the tempo's first number is held against it.
+    pub eccentric: Option<MovingPhase>,
+    /// The band that the verdicts rest on.
+    pub tempo_band: Option<BandTimes>,
+    /// What angle zero is.
+    pub zero: Option<Zero>,
+    /// Where the measured axis comes from.
+    pub axis_from: Option<AxisFrom>,
+    /// Time in lifts and lowerings, seconds.
+    pub time_under_tension_s: f64,
+    /// The same with the holds, and with the pauses between one repetition and the next, seconds.
+    pub time_under_tension_with_pauses_s: f64,
+    /// Change within the set; `None` of fewer than four repetitions.
+    pub trend: Option<Trend>,
+}
+
+/// What was found of a set's motion, whichever way.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Found {
+    /// Repetitions with their own doubts.
+    pub reps: Vec<Repetition>,
+    /// Repetitions cut by the end.
+    pub incomplete_count: usize,
+    /// What angle zero is.
+    pub zero: Option<Zero>,
+    /// Where the axis comes from.
+    pub axis_from: Option<AxisFrom>,
+}
+
+/// Puts together what was asked and what was found.
+pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
+    let eccentric = spec.eccentric();
+    let tempo_band = spec.band_times();
+    let mut reps = found.reps;
+    for repetition in &mut reps {
+        repetition.verdict = eccentric
+            .zip(spec.tempo.as_ref())
+            .and_then(|(phase, tempo)| {
+                let actual_s = match phase {
+                    MovingPhase::Lift => repetition.lift_s(),
+                    MovingPhase::Lower => repetition.lower_s(),
+                };
+                let cut = match phase {
+                    MovingPhase::Lift => Doubt::StartCut,
+                    MovingPhase::Lower => Doubt::EndCut,
+                };
+                if repetition.doubts.contains(&cut) {
+                    return None;
+                }
+                spec.band.verdict(actual_s, tempo.lower_s)
+            });
+    }
+    let moving_s: f64 = reps.iter().map(|r| r.lift_s() + r.lower_s()).sum();
+    let holds_s: f64 = reps.iter().map(Repetition::hold_s).sum();
+    let rests_s: f64 = reps
+        .iter()
+        .zip(reps.iter().skip(1))
+        .map(|(before, after)| (after.lift_start_s - before.lower_end_s).max(0.0))
+        .sum();
+    SetResult {
+        movement: spec.movement,
+        side: spec.side,
+        load_kg: spec.load_kg,
+        start_s: spec.start_s,
+        end_s: spec.end_s,
+        incomplete_count: found.incomplete_count,
+        item: spec.item.clone(),
+        posture: spec.posture,
+        target_reps: spec.target_reps,
+        end_reason: spec.end_reason,
+        tempo: spec.tempo,
+        tempo_words: spec.tempo.map(|tempo| tempo.words()),
+        eccentric,
+        tempo_band,
+        zero: found.zero,
+        axis_from: found.axis_from,
+        time_under_tension_s: moving_s,
+        time_under_tension_with_pauses_s: moving_s + holds_s + rests_s,
+        trend: trend(&reps),
+        reps,
+    }
+}
+
+/// Repetitions that a trend needs at least.
+const TREND_COUNT: usize = 4;
+
+fn trend(reps: &[Repetition]) -> Option<Trend> {
+    if reps.len() < TREND_COUNT {
+        return None;
+    }
+    let ranges: Vec<f64> = reps.iter().map(|r| r.range_deg).collect();
+    let lowers: Vec<f64> = reps.iter().map(Repetition::lower_s).collect();
+    Some(Trend {
+        range_deg_per_rep: theil_sen(&ranges)?,
+        lower_s_per_rep: theil_sen(&lowers)?,
+    })
+}
+
+/// Median of the slopes between all pairs of values one step apart and more. From many values,
+/// pairs of the first and second half are enough.
+fn theil_sen(values: &[f64]) -> Option<f64> {
+    let mut slopes = Vec::new();
+    for (i, a) in values.iter().enumerate() {
+        for (j, b) in values.iter().enumerate().skip(i + 1) {
+            slopes.push((b - a) / (j - i) as f64);
+        }
+    }
+    median(&slopes)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_slope_survives_an_odd_value() {
+        let values = [60.0, 58.0, 56.0, 90.0, 52.0, 50.0, 48.0];
+        assert_eq!(theil_sen(&values), Some(-2.0));
+    }
+}

@@ -1,0 +1,208 @@
+//! Which sets a recording holds, and what was asked in each.
+
+use thiserror::Error;
+
+use super::set::BandTimes;
+use crate::movement::{LoadShape, Movement, MovingPhase, Posture, Side};
+use crate::recording::{EventKind, ItemRef, Recording, SetEndReason, SetStart};
+use crate::routine::{Tempo, TempoBand};
+
+/// What a person says of a recording beside what it says itself.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Expectation {
+    /// The movement.
+    pub movement: Option<Movement>,
+    /// Which hand.
+    pub side: Option<Side>,
+    /// The prescribed tempo.
+    pub tempo: Option<Tempo>,
+}
+
+/// An expectation that the recording contradicts.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[error(
+    "{option} {asked} contradicts the recording, whose set at {start_s:.1} s says {recorded}: leave the option out"
+)]
+pub struct ExpectationError {
+    /// The option.
+    pub option: &'static str,
+    /// What it says.
+    pub asked: String,
+    /// What the recording says.
+    pub recorded: String,
+    /// Start of the set, seconds.
+    pub start_s: f64,
+}
+
+/// A set as it was asked for.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct SetSpec {
+    /// Start, seconds.
+    pub start_s: f64,
+    /// End, seconds.
+    pub end_s: f64,
+    /// The movement.
+    pub movement: Option<Movement>,
+    /// Which hand.
+    pub side: Option<Side>,
+    /// Load, kg.
+    pub load_kg: Option<f64>,
+    /// Where the mass of the load lies.
+    pub load_shape: Option<LoadShape>,
+    /// How the arm is held.
+    pub posture: Option<Posture>,
+    /// Prescribed tempo.
+    pub tempo: Option<Tempo>,
+    /// Prescribed repetitions.
+    pub target_reps: Option<u32>,
+    /// The item of the routine.
+    pub item: Option<ItemRef>,
+    /// Why it ended.
+    pub end_reason: Option<SetEndReason>,
+    /// What counts as in tempo.
+    pub band: TempoBand,
+}
+
+impl SetSpec {
+    /// A set from what was announced at its start.
+    pub fn announced(start_s: f64, start: &SetStart, band: TempoBand) -> SetSpec {
+        SetSpec {
+            start_s,
+            end_s: f64::INFINITY,
+            movement: start.movement,
+            side: start.side,
+            load_kg: start.load_kg,
+            load_shape: start.load_shape,
+            posture: start.posture,
+            tempo: start.tempo,
+            target_reps: start.target_reps,
+            item: start.item.clone(),
+            end_reason: None,
+            band,
+        }
+    }
+
+    /// The phase that the tempo's first number is held against. A movement that is not named is
+    /// taken for a curl, whose lowering is eccentric.
+    pub fn eccentric(&self) -> Option<MovingPhase> {
+        match self.movement {
+            None => Some(MovingPhase::Lower),
+            Some(movement) => {
+                let posture = self.posture.unwrap_or_else(|| movement.usual_posture());
+                movement.eccentric(&posture, self.load_kg, self.load_shape)
+            }
+        }
+    }
+
+    /// The band in seconds, where a time is prescribed and a phase is eccentric.
+    pub fn band_times(&self) -> Option<BandTimes> {
+        self.eccentric()?;
+        let prescribed_s = self.tempo?.lower_s.seconds()?;
+        Some(BandTimes {
+            low_s: self.band.low_ratio * prescribed_s,
+            high_s: self.band.high_ratio * prescribed_s,
+            prescribed_s,
+        })
+    }
+
+    /// Adds what a person expects.
+    ///
+    /// # Errors
+    /// [`ExpectationError`] where the recording says otherwise.
+    pub fn expect(&mut self, expected: &Expectation) -> Result<(), ExpectationError> {
+        let start_s = self.start_s;
+        let error = |option, asked: String, recorded: String| ExpectationError {
+            option,
+            asked,
+            recorded,
+            start_s,
+        };
+        if let Some(asked) = expected.movement {
+            match self.movement {
+                Some(recorded) if recorded != asked => {
+                    let words = (asked.name().to_owned(), recorded.name().to_owned());
+                    return Err(error("--exercise", words.0, words.1));
+                }
+                _ => self.movement = Some(asked),
+            }
+        }
+        if let Some(asked) = expected.side {
+            match self.side {
+                Some(recorded) if recorded != asked => {
+                    let words = (asked.name().to_owned(), recorded.name().to_owned());
+                    return Err(error("--side", words.0, words.1));
+                }
+                _ => self.side = Some(asked),
+            }
+        }
+        if let Some(asked) = expected.tempo {
+            match self.tempo {
+                Some(recorded) if recorded != asked => {
+                    return Err(error("--tempo", asked.code(), recorded.code()));
+                }
+                _ => self.tempo = Some(asked),
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The sets of a recording by its events; without set events the whole record is one.
+///
+/// # Errors
+/// [`ExpectationError`] where an expectation contradicts the recording.
+pub fn set_specs(
+    recording: &Recording,
+    expected: &Expectation,
+) -> Result<Vec<SetSpec>, ExpectationError> {
+    let (Some(first), Some(last)) = (recording.hand.first(), recording.hand.last()) else {
+        return Ok(Vec::new());
+    };
+    let band = band_of(recording);
+    let mut specs: Vec<SetSpec> = Vec::new();
+    let mut open = false;
+    for event in &recording.events {
+        match &event.kind {
+            EventKind::SetStart(start) => {
+                if open && let Some(spec) = specs.last_mut() {
+                    spec.end_s = event.t_s;
+                }
+                specs.push(SetSpec::announced(event.t_s, start, band));
+                open = true;
+            }
+            EventKind::SetEnd(end) if open => {
+                if let Some(spec) = specs.last_mut() {
+                    spec.end_s = event.t_s;
+                    spec.end_reason = end.reason;
+                }
+                open = false;
+            }
+            _ => {}
+        }
+    }
+    if specs.is_empty() {
+        specs.push(SetSpec {
+            start_s: first.t_s,
+            band,
+            ..SetSpec::default()
+        });
+        open = true;
+    }
+    if open && let Some(spec) = specs.last_mut() {
+        spec.end_s = last.t_s.max(spec.start_s);
+    }
+    for spec in &mut specs {
+        spec.expect(expected)?;
+    }
+    Ok(specs)
+}
+
+/// The tempo band of the routine that a recording was made under.
+pub fn band_of(recording: &Recording) -> TempoBand {
+    recording
+        .head
+        .as_ref()
+        .and_then(|head| head.routine.as_ref())
+        .map(|routine| routine.tempo_band)
+        .unwrap_or_default()
+}
