@@ -367,6 +367,16 @@ fn gallery() {
     save(&out, "lowering", &lowering(start, &FOUR_WEEKS));
     save(&out, "done", &done(start, &FOUR_WEEKS));
     save(&out, "done-year", &done(start, &year));
+    let small = Size {
+        width_px: 480,
+        height_px: 360,
+    };
+    let narrow = picture(&rich_set(), small).unwrap();
+    std::fs::write(out.join("angle-small.png"), narrow.png().unwrap()).unwrap();
+    let narrow = picture(&three_sets(), small).unwrap();
+    std::fs::write(out.join("tempo-small.png"), narrow.png().unwrap()).unwrap();
+    let narrow = picture(&ranges(start, &FOUR_WEEKS, &FOUR_WEEKS), small).unwrap();
+    std::fs::write(out.join("range-small.png"), narrow.png().unwrap()).unwrap();
 }
 
 #[test]
