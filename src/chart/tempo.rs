@@ -238,10 +238,12 @@ impl Chart for TempoChart {
         let most = TempoChart::most_repetitions(&self.sets) as f64;
         let row_px = ((lane_height - head - FOOT_PX) / most).clamp(0.4, ROW_PX + 2.0);
         let words = lane_px >= 240.0 && row_px >= LEGIBLE_PX;
-        let values = self.sets.iter().flat_map(|set| &set.repetitions);
+        let values = self.sets.iter().flat_map(|set| {
+            let of = move |r| value(r, set.band.as_ref(), words);
+            set.repetitions.iter().filter_map(of)
+        });
         let value_px = values
             .filter(|_| row_px >= LEGIBLE_PX)
-            .filter_map(|r| value(r, words))
             .map(|(words, look)| pen.width(&words, look) + 10.0)
             .fold(0.0, f64::max);
         let skipped = self.sets.len() - shown;

@@ -273,7 +273,7 @@ impl TempoChart {
             pen.line(&slash(cut), WHITE, 2.0)?;
             pen.line(&slash(cut + 5.0), WHITE, 2.0)?;
         }
-        if legible && let Some((words, look)) = value(repetition, at.words) {
+        if legible && let Some((words, look)) = value(repetition, band, at.words) {
             let end = (at.values, y + size * 0.36);
             pen.text(end, Anchor::Right, &words, look.sized(size))?;
         }
@@ -281,21 +281,29 @@ impl TempoChart {
     }
 }
 
-/// A time as it is written, with its verdict in words where there is room.
-pub(super) fn value(repetition: &TempoRepetition, words: bool) -> Option<(String, Type)> {
-    let value = format!("{:.1}", repetition.duration_s?);
-    Some(match repetition.verdict {
-        Some(TempoVerdict::Hurried) => {
-            let look = Type::STRONG.colored(HURRIED);
-            (
-                if words {
-                    format!("hurried {value}")
-                } else {
-                    value
-                },
-                look,
-            )
+/// A time as it is written, with its verdict in words where there is room. One decimal, and more
+/// where one would round the time to the other side of the band's edge.
+pub(super) fn value(
+    repetition: &TempoRepetition,
+    band: Option<&TempoBand>,
+    words: bool,
+) -> Option<(String, Type)> {
+    let time_s = repetition.duration_s?;
+    let verdict = repetition.verdict;
+    let true_to_verdict = |text: &String| match (verdict, band, text.parse::<f64>()) {
+        (Some(TempoVerdict::Hurried), Some(band), Ok(shown_s)) => shown_s < band.low_s,
+        (Some(TempoVerdict::Slower), Some(band), Ok(shown_s)) => shown_s > band.high_s,
+        _ => true,
+    };
+    let value = (1..=3)
+        .map(|decimals| format!("{time_s:.decimals$}"))
+        .find(true_to_verdict)
+        .unwrap_or_else(|| format!("{time_s:.1}"));
+    Some(match verdict {
+        Some(TempoVerdict::Hurried) if words => {
+            (format!("hurried {value}"), Type::STRONG.colored(HURRIED))
         }
+        Some(TempoVerdict::Hurried) => (value, Type::STRONG.colored(HURRIED)),
         Some(TempoVerdict::Slower) if words => (format!("slower {value}"), Type::QUIET),
         _ => (value, Type::LABEL),
     })
