@@ -48,7 +48,13 @@ fn step(steps: &[f64], span: f64, most: f64) -> f64 {
         .iter()
         .copied()
         .find(|step| span / step <= most)
-        .unwrap_or_else(|| 10f64.powf((span / most).max(1e-9).log10().ceil()))
+        .unwrap_or_else(|| {
+            let least = (span / most).max(1e-9);
+            let power = 10f64.powf(least.log10().floor());
+            let round = [1.0, 2.0, 5.0].map(|n| n * power);
+            let fitting = round.into_iter().find(|step| *step >= least);
+            fitting.unwrap_or(10.0 * power)
+        })
 }
 
 fn multiples(step: f64, (low, high): (f64, f64)) -> Vec<f64> {

@@ -277,8 +277,8 @@ impl Chart for DoneChart {
             words.push_str(&format!(", {done} of {asked} in all"));
         }
         words.push('.');
-        let loads = self.sessions.iter().filter_map(|s| s.load_kg);
-        let ends = (loads.clone().next(), loads.last());
+        let mut loads = self.sessions.iter().filter_map(|s| s.load_kg);
+        let ends = (loads.clone().next(), loads.next_back());
         if let (Some(first), Some(last)) = ends {
             words.push_str(&format!(
                 " Load from {} kg to {} kg.",

@@ -49,28 +49,44 @@ pub(crate) fn heading<DB: DrawingBackend>(
     Ok(y + 6.0)
 }
 
-/// Writes remarks at the foot of the drawing, and returns where they start.
-pub(crate) fn remarks<DB: DrawingBackend>(
-    pen: &mut Pen<'_, DB>,
-    notes: &[String],
-) -> Result<f64, ChartError> {
+const NOTE: Type = Type {
+    size_px: 11.5,
+    weight: Weight::Regular,
+    color: QUIET,
+};
+
+fn note_lines<DB: DrawingBackend>(pen: &Pen<'_, DB>, notes: &[String]) -> Vec<String> {
     let (width, height) = pen.extent();
-    let look = Type::QUIET.sized(11.5);
     let most = (height * NOTE_LINES_PER_PX).floor().max(1.0) as usize;
     let mut lines = Vec::new();
     for note in notes {
         let left = most.saturating_sub(lines.len());
         if left > 0 {
-            lines.extend(pen.wrap(note, look, width - 2.0 * EDGE_PX, left.min(2)));
+            lines.extend(pen.wrap(note, NOTE, width - 2.0 * EDGE_PX, left.min(2)));
         }
     }
-    let foot = height - EDGE_PX + 6.0;
-    let top = foot - look.line_px() * lines.len() as f64;
-    for (row, line) in lines.iter().enumerate() {
-        let baseline = top + look.line_px() * (row as f64 + 1.0) - 3.0;
-        pen.text((EDGE_PX, baseline), Anchor::Left, line, look)?;
+    lines
+}
+
+/// Height that remarks take at the foot of the drawing, the edge included.
+pub(crate) fn remarks_px<DB: DrawingBackend>(pen: &Pen<'_, DB>, notes: &[String]) -> f64 {
+    let lines = note_lines(pen, notes).len() as f64;
+    let apart = if lines > 0.0 { 4.0 } else { 0.0 };
+    EDGE_PX - 6.0 + NOTE.line_px() * lines + apart
+}
+
+/// Writes remarks at the foot of the drawing, and returns where they start.
+pub(crate) fn remarks<DB: DrawingBackend>(
+    pen: &mut Pen<'_, DB>,
+    notes: &[String],
+) -> Result<f64, ChartError> {
+    let top = pen.extent().1 - remarks_px(pen, notes);
+    let mut baseline = top + 1.0;
+    for line in note_lines(pen, notes) {
+        baseline += NOTE.line_px();
+        pen.text((EDGE_PX, baseline), Anchor::Left, &line, NOTE)?;
     }
-    Ok(if lines.is_empty() { foot } else { top - 4.0 })
+    Ok(top)
 }
 
 /// A sentence in place of a plot.

@@ -1,6 +1,6 @@
 //! Values across sessions: range, and lowering time.
 
-use super::history_marks::{Asked, History, Session, Track, Unit};
+use super::history_values::{Asked, History, Session, Track, Unit};
 use super::pen::Pen;
 use super::{Chart, ChartError, RangeBand, Size, TempoBand};
 use crate::movement::{Movement, MovingPhase, Side};

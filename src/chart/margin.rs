@@ -3,6 +3,7 @@
 
 use super::ChartError;
 use super::font::{ASCENT_EM, DESCENT_EM};
+use super::moon::moon;
 use super::palette::Color;
 use super::pen::{Anchor, Pen, Type};
 use plotters_backend::DrawingBackend;
@@ -17,12 +18,16 @@ pub(crate) struct MarginLabel {
     pub(crate) tie: Color,
     /// What is dropped first when there is no room: the lowest.
     pub(crate) rank: u8,
+    /// The mark of its series, shown behind its first line: which way it faces.
+    pub(crate) facing: Option<f64>,
 }
 
 /// Gap between two labels.
 const APART_PX: f64 = 4.0;
 /// Space between the plot and its labels.
 pub(crate) const TIE_PX: f64 = 16.0;
+/// Room for a series' mark behind a label.
+const MARK_PX: f64 = 20.0;
 /// Widest label.
 const WIDEST_PX: f64 = 150.0;
 
@@ -47,6 +52,15 @@ impl MarginLabel {
             lines,
             tie,
             rank,
+            facing: None,
+        }
+    }
+
+    /// The label with its series' mark.
+    pub(crate) fn marked(self, facing: f64) -> MarginLabel {
+        MarginLabel {
+            facing: Some(facing),
+            ..self
         }
     }
 
@@ -59,8 +73,11 @@ impl MarginLabel {
 pub(crate) fn room<DB: DrawingBackend>(pen: &Pen<'_, DB>, labels: &[MarginLabel]) -> f64 {
     let widest = labels
         .iter()
-        .flat_map(|label| &label.lines)
-        .map(|(text, look)| pen.width(text, *look))
+        .flat_map(|label| {
+            let mark = if label.facing.is_some() { MARK_PX } else { 0.0 };
+            label.lines.iter().map(move |line| (line, mark))
+        })
+        .map(|((text, look), mark)| pen.width(text, *look) + mark)
         .fold(0.0, f64::max);
     widest + TIE_PX
 }
@@ -122,6 +139,13 @@ pub(crate) fn draw<DB: DrawingBackend>(
             let slack = look.line_px() - (ASCENT_EM + DESCENT_EM) * look.size_px;
             let baseline = y + slack / 2.0 + ASCENT_EM * look.size_px;
             pen.text((x_px + TIE_PX, baseline), Anchor::Left, text, *look)?;
+            if let Some(facing) = label.facing
+                && y == place
+            {
+                let x = x_px + TIE_PX + pen.width(text, *look) + 12.0;
+                let center = (x - 3.0 * facing, baseline - 0.36 * look.size_px);
+                moon(pen, center, 6.0, facing, label.tie)?;
+            }
             y += look.line_px();
         }
     }

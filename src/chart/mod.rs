@@ -10,6 +10,7 @@
 //! that faces left, the right hand a full one that faces right.
 
 mod angle;
+mod angle_marks;
 mod axis;
 mod dates;
 mod done;
@@ -17,13 +18,16 @@ mod font;
 mod frame;
 mod history;
 mod history_marks;
+mod history_values;
 mod ink;
 mod margin;
+mod moon;
 pub mod palette;
 mod pen;
 mod raster;
 mod svg;
 mod tempo;
+mod tempo_lane;
 mod trace;
 
 pub use angle::{AngleChart, RangeBand, RepetitionMark, Stretch, TracePoint};

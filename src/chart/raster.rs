@@ -196,11 +196,26 @@ fn disc(center: Point, radius: f64) -> Vec<Point> {
         .collect()
 }
 
-/// A line of some width as polygons: one for each segment, and a disc at each bend.
+/// The outer side of a bend at `a` between two segments' left normals, as a slice of a disc.
+fn wedge(a: Point, before: Point, after: Point) -> Vec<Point> {
+    let cross = before.0 * after.1 - before.1 * after.0;
+    let side = if cross > 0.0 { -1.0 } else { 1.0 };
+    let radius = before.0.hypot(before.1);
+    let from = (side * before.1).atan2(side * before.0);
+    let turn = cross.atan2(before.0 * after.0 + before.1 * after.1);
+    let steps = (turn.abs() * radius).clamp(2.0, 32.0) as u32;
+    let arc = (0..=steps).map(|step| {
+        let angle = from + turn * f64::from(step) / f64::from(steps);
+        (a.0 + radius * angle.cos(), a.1 + radius * angle.sin())
+    });
+    std::iter::once(a).chain(arc).collect()
+}
+
+/// A line of some width as polygons: one for each segment, and a wedge at each bend.
 fn stroke(points: &[Point], width: f64) -> Vec<Vec<Point>> {
     let half = width / 2.0;
     let mut pieces = Vec::new();
-    let mut bends: Option<Point> = None;
+    let mut before: Option<Point> = None;
     for (a, b) in points.iter().zip(points.iter().skip(1)) {
         let (dx, dy) = (b.0 - a.0, b.1 - a.1);
         let length = dx.hypot(dy);
@@ -208,13 +223,10 @@ fn stroke(points: &[Point], width: f64) -> Vec<Vec<Point>> {
             continue;
         }
         let (nx, ny) = (-dy / length * half, dx / length * half);
-        if let Some((before_x, before_y)) = bends {
-            let straight = (before_x * nx + before_y * ny) / (half * half).max(1e-12);
-            if straight < 0.999 {
-                pieces.push(disc(*a, half));
-            }
+        if let Some(before) = before {
+            pieces.push(wound(wedge(*a, before, (nx, ny))));
         }
-        bends = Some((nx, ny));
+        before = Some((nx, ny));
         pieces.push(wound(vec![
             (a.0 + nx, a.1 + ny),
             (b.0 + nx, b.1 + ny),

@@ -1,11 +1,10 @@
 //! The time of each repetition's timed phase, as bars that do or do not reach the time asked for.
 
-use super::axis::{Scale, median, plain, second_ticks};
-use super::font::Weight;
-use super::frame::{EDGE_PX, heading, nothing, remarks};
-use super::palette::{AXIS, BAND, BAND_EDGE, Color, HURRIED, IN_BAND, NEUTRAL, QUIET, RULE, WHITE};
-use super::pen::{Anchor, Pen, Type};
-use super::{Area, Chart, ChartError, Size, checked};
+use super::axis::{Scale, median};
+use super::frame::{EDGE_PX, heading, nothing, remarks, remarks_px};
+use super::pen::Pen;
+use super::tempo_lane::{COUNT_PX, LEGIBLE_PX, Lane, value};
+use super::{Chart, ChartError, Size, checked};
 use crate::movement::MovingPhase;
 use plotters_backend::DrawingBackend;
 
@@ -76,79 +75,6 @@ const LANE_PX: f64 = 150.0;
 const ROW_PX: f64 = 18.0;
 /// Room under a lane for its axis.
 const FOOT_PX: f64 = 32.0;
-/// Line height of the counts in a lane's head.
-const COUNT_PX: f64 = 17.0;
-
-/// A count in a lane's head: its swatch and its words.
-struct Count {
-    color: Color,
-    hollow: bool,
-    words: String,
-    look: Type,
-}
-
-struct Lane {
-    left: f64,
-    right: f64,
-    /// Top of the lane.
-    top: f64,
-    /// Top of the first repetition.
-    rows: f64,
-    row_px: f64,
-    /// Bottom of the last repetition.
-    bottom: f64,
-    x: Scale,
-    /// Where values are written, at their right end.
-    values: f64,
-    words: bool,
-}
-
-impl TempoSet {
-    fn counts(&self) -> Vec<Count> {
-        let number = |verdict| {
-            let same = |r: &&TempoRepetition| r.verdict == verdict;
-            self.repetitions.iter().filter(same).count()
-        };
-        let mut counts = Vec::new();
-        let mut add = |count: usize, words: &str, color, hollow, look| {
-            if count > 0 {
-                counts.push(Count {
-                    color,
-                    hollow,
-                    words: format!("{count} {words}"),
-                    look,
-                });
-            }
-        };
-        let hurried = Type::STRONG.colored(HURRIED);
-        add(
-            number(Some(TempoVerdict::Hurried)),
-            "hurried",
-            HURRIED,
-            false,
-            hurried,
-        );
-        add(
-            number(Some(TempoVerdict::InBand)),
-            "in band",
-            IN_BAND,
-            false,
-            Type::LABEL,
-        );
-        add(
-            number(Some(TempoVerdict::Slower)),
-            "slower",
-            IN_BAND,
-            false,
-            Type::LABEL,
-        );
-        let unknown = number(None);
-        add(unknown, "not compared", NEUTRAL, false, Type::LABEL);
-        let doubtful = self.repetitions.iter().filter(|r| r.doubtful).count();
-        add(doubtful, "in doubt", QUIET, true, Type::QUIET);
-        counts
-    }
-}
 
 impl TempoChart {
     fn check(&self) -> Result<(), ChartError> {
@@ -176,7 +102,7 @@ impl TempoChart {
         Ok(())
     }
 
-    fn word(&self) -> &'static str {
+    pub(super) fn word(&self) -> &'static str {
         match self.phase {
             MovingPhase::Lift => "lift",
             MovingPhase::Lower => "lowering",
@@ -216,217 +142,6 @@ impl TempoChart {
         let rows = count.div_ceil((most.max(1.0) as usize).min(4));
         count.div_ceil(rows)
     }
-
-    /// Lines that the counts take in lanes of a width.
-    fn flow<DB: DrawingBackend>(pen: &Pen<'_, DB>, counts: &[Count], width: f64) -> Vec<usize> {
-        let mut lines = Vec::new();
-        let mut used = 0.0;
-        let mut line = 0;
-        for count in counts {
-            let need = 14.0 + pen.width(&count.words, count.look) + 12.0;
-            if used > 0.0 && used + need - 12.0 > width {
-                line += 1;
-                used = 0.0;
-            }
-            used += need;
-            lines.push(line);
-        }
-        lines
-    }
-
-    fn lane<DB: DrawingBackend>(
-        &self,
-        pen: &mut Pen<'_, DB>,
-        set: &TempoSet,
-        at: &Lane,
-    ) -> Result<(), ChartError> {
-        let title = Type::STRONG.sized(14.0);
-        let width = at.right - at.left;
-        let label = pen.shorten(&set.label, title, width);
-        pen.text((at.left, at.top + 12.0), Anchor::Left, &label, title)?;
-        let counts = set.counts();
-        let mut x = at.left;
-        let mut line = 0;
-        for (count, row) in counts.iter().zip(TempoChart::flow(pen, &counts, width)) {
-            if row != line {
-                (x, line) = (at.left, row);
-            }
-            let y = at.top + 20.0 + COUNT_PX * row as f64;
-            let swatch = Area {
-                left_px: x,
-                top_px: y + 1.0,
-                right_px: x + 9.0,
-                bottom_px: y + 10.0,
-            };
-            if count.hollow {
-                pen.box_line(swatch, count.color, 1.3)?;
-            } else if count.words.ends_with("slower") {
-                tail(pen, (x, x + 9.0), y + 5.5, count.color)?;
-            } else {
-                pen.bar(swatch, count.color)?;
-            }
-            pen.text((x + 14.0, y + 10.0), Anchor::Left, &count.words, count.look)?;
-            x += 14.0 + pen.width(&count.words, count.look) + 12.0;
-        }
-        let asked = set.band.map(|band| Area {
-            left_px: at.x.at(band.low_s),
-            top_px: at.rows - 5.0,
-            right_px: at.x.at(band.high_s),
-            bottom_px: at.bottom + 3.0,
-        });
-        if let Some(stripe) = asked {
-            pen.bar(stripe, BAND)?;
-        }
-        let most = ((at.x.at(at.x.range().1) - at.x.at(0.0)) / 34.0).clamp(1.0, 8.0);
-        let ticks = second_ticks(at.x.range(), most);
-        for (index, tick) in ticks.iter().enumerate() {
-            let x = at.x.at(*tick);
-            pen.line(&[(x, at.rows - 3.0), (x, at.bottom + 3.0)], RULE, 1.0)?;
-            let unit = if index + 1 == ticks.len() { " s" } else { "" };
-            let words = format!("{}{unit}", plain(*tick, 1));
-            pen.text_if_free((x, at.bottom + 17.0), Anchor::Middle, &words, Type::QUIET)?;
-        }
-        if let (Some(band), Some(stripe)) = (set.band, asked) {
-            self.band(pen, &band, stripe, at)?;
-        }
-        let zero = at.x.at(0.0);
-        pen.line(&[(zero, at.rows - 3.0), (zero, at.bottom + 3.0)], AXIS, 1.2)?;
-        let unit = format!("{}, s", self.word());
-        pen.text_if_free(
-            (at.right, at.bottom + 17.0),
-            Anchor::Right,
-            &unit,
-            Type::QUIET,
-        )?;
-        for (index, repetition) in set.repetitions.iter().enumerate() {
-            let y = at.rows + at.row_px * (index as f64 + 0.5);
-            self.row(pen, set.band.as_ref(), (index + 1, repetition), at, y)?;
-        }
-        Ok(())
-    }
-
-    fn band<DB: DrawingBackend>(
-        &self,
-        pen: &mut Pen<'_, DB>,
-        band: &TempoBand,
-        stripe: Area,
-        at: &Lane,
-    ) -> Result<(), ChartError> {
-        let (low, high) = (stripe.left_px, stripe.right_px);
-        let (top, bottom) = (stripe.top_px, stripe.bottom_px);
-        for x in [low, high] {
-            pen.line(&[(x, top), (x, bottom)], BAND_EDGE, 1.0)?;
-        }
-        let asked = at.x.at(band.prescribed_s);
-        pen.dashes(&[(asked, top), (asked, bottom)], BAND_EDGE, 1.0, (2.0, 3.0))?;
-        let range = format!("{}–{} s", plain(band.low_s, 2), plain(band.high_s, 2));
-        let long = format!("asked {} s, band {range}", plain(band.prescribed_s, 2));
-        for words in [long, range] {
-            let half = pen.width(&words, Type::QUIET) / 2.0;
-            if 2.0 * half <= at.right - at.left {
-                let middle = ((low + high) / 2.0).clamp(at.left + half, at.right - half);
-                pen.text((middle, top - 4.0), Anchor::Middle, &words, Type::QUIET)?;
-                break;
-            }
-        }
-        Ok(())
-    }
-
-    fn row<DB: DrawingBackend>(
-        &self,
-        pen: &mut Pen<'_, DB>,
-        band: Option<&TempoBand>,
-        (number, repetition): (usize, &TempoRepetition),
-        at: &Lane,
-        y: f64,
-    ) -> Result<(), ChartError> {
-        let size = (at.row_px - 4.0).clamp(9.0, 12.0);
-        let legible = at.row_px >= 12.0;
-        if legible || number == 1 || number.is_multiple_of(5) {
-            let words = format!("{number}{}", if repetition.doubtful { "?" } else { "" });
-            let look = Type::QUIET.sized(if legible { size } else { 10.0 });
-            let look = if repetition.doubtful {
-                Type {
-                    weight: Weight::SemiBold,
-                    ..look
-                }
-            } else {
-                look
-            };
-            let end = (at.x.at(0.0) - 6.0, y + look.size_px * 0.36);
-            pen.text_if_free(end, Anchor::Right, &words, look)?;
-        }
-        let Some(time_s) = repetition.duration_s else {
-            if legible {
-                let from = (at.x.at(0.0) + 5.0, y + size * 0.36);
-                pen.text(from, Anchor::Left, "not known", Type::QUIET.sized(size))?;
-            }
-            return Ok(());
-        };
-        let color = match repetition.verdict {
-            Some(TempoVerdict::Hurried) => HURRIED,
-            Some(_) => IN_BAND,
-            None => NEUTRAL,
-        };
-        let from = at.x.at(0.0) + 0.6;
-        let to = at.x.held(time_s).max(from + 1.0);
-        let half = (at.row_px * 0.3).clamp(1.0, 5.5);
-        let thick_to = match (repetition.verdict, band) {
-            (Some(TempoVerdict::Slower), Some(band)) => at.x.held(band.high_s).min(to),
-            _ => to,
-        };
-        let bar = Area {
-            left_px: from,
-            top_px: y - half,
-            right_px: thick_to,
-            bottom_px: y + half,
-        };
-        if repetition.doubtful {
-            pen.bar(bar, WHITE)?;
-            pen.box_line(bar, color, 1.4)?;
-        } else {
-            pen.bar(bar, color)?;
-        }
-        if thick_to < to {
-            tail(pen, (thick_to, to), y, color)?;
-        }
-        if let (Some(TempoVerdict::Hurried), Some(band)) = (repetition.verdict, band) {
-            // What is missing up to the band.
-            let missing = [(to, y), (at.x.held(band.low_s) + 0.1, y)];
-            pen.dots(&missing, HURRIED, if legible { 1.3 } else { 0.8 }, 5.0)?;
-        }
-        if time_s > at.x.range().1 {
-            let cut = to - 12.0;
-            let slash = |x: f64| [(x, y + half + 2.0), (x + 4.0, y - half - 2.0)];
-            pen.line(&slash(cut), WHITE, 2.0)?;
-            pen.line(&slash(cut + 5.0), WHITE, 2.0)?;
-        }
-        if legible {
-            let value = format!("{time_s:.1}");
-            let (words, look) = match repetition.verdict {
-                Some(TempoVerdict::Hurried) if at.words => {
-                    (format!("hurried {value}"), Type::STRONG.colored(HURRIED))
-                }
-                Some(TempoVerdict::Hurried) => (value, Type::STRONG.colored(HURRIED)),
-                Some(TempoVerdict::Slower) if at.words => (format!("slower {value}"), Type::QUIET),
-                _ => (value, Type::LABEL),
-            };
-            let end = (at.values, y + size * 0.36);
-            pen.text(end, Anchor::Right, &words, look.sized(size))?;
-        }
-        Ok(())
-    }
-}
-
-/// The part of a time beyond the band: a fine line with an end stroke.
-fn tail<DB: DrawingBackend>(
-    pen: &mut Pen<'_, DB>,
-    (from, to): (f64, f64),
-    y: f64,
-    color: Color,
-) -> Result<(), ChartError> {
-    pen.line(&[(from, y), (to, y)], color, 2.0)?;
-    pen.line(&[(to - 0.8, y - 3.5), (to - 0.8, y + 3.5)], color, 1.6)
 }
 
 impl Chart for TempoChart {
@@ -487,11 +202,11 @@ impl Chart for TempoChart {
         if any(TempoVerdict::Hurried) {
             notes.insert(0, "Dots: what is missing up to the band.".to_owned());
         }
-        let below = remarks(pen, &notes)?;
+        let (width, height) = pen.extent();
         if self.sets.iter().all(|set| set.repetitions.is_empty()) {
+            let below = remarks(pen, &notes)?;
             return nothing(pen, above, below, "no repetitions");
         }
-        let (width, _) = pen.extent();
         let columns = self.columns(width);
         let lane_px = (width - 2.0 * EDGE_PX - APART_PX * (columns as f64 - 1.0)) / columns as f64;
         let lines = |set: &TempoSet| {
@@ -501,18 +216,36 @@ impl Chart for TempoChart {
         let lines = self.sets.iter().map(lines).max().unwrap_or(1);
         let head = 24.0 + COUNT_PX * lines as f64 + 22.0;
         let least = head + FOOT_PX + 24.0;
-        let fitting = ((below - above) / least).floor().max(1.0) as usize;
-        let shown = self.sets.len().min(fitting * columns);
+        let fitting = |notes: &[String], pen: &Pen<'_, DB>| {
+            let room = height - remarks_px(pen, notes) - above;
+            (room / least).floor().max(1.0) as usize * columns
+        };
+        let mut shown = self.sets.len().min(fitting(&notes, pen));
+        if shown < self.sets.len() {
+            notes.insert(0, "No room here for all sets.".to_owned());
+            shown = shown.min(fitting(&notes, pen));
+            let hidden = self.sets.len() - shown;
+            if let Some(note) = notes.first_mut() {
+                *note = format!(
+                    "No room here for the first {hidden} of {} sets.",
+                    self.sets.len()
+                );
+            }
+        }
+        let below = remarks(pen, &notes)?;
         let rows = shown.div_ceil(columns).max(1);
         let lane_height = (below - above) / rows as f64;
         let most = TempoChart::most_repetitions(&self.sets) as f64;
         let row_px = ((lane_height - head - FOOT_PX) / most).clamp(0.4, ROW_PX + 2.0);
-        let words = lane_px >= 240.0 && row_px >= 12.0;
-        let value_px = match (words, row_px >= 12.0) {
-            (true, _) => pen.width("hurried 00.0", Type::STRONG) + 8.0,
-            (false, true) => pen.width("00.0", Type::STRONG) + 8.0,
-            _ => 0.0,
-        };
+        let words = lane_px >= 240.0 && row_px >= LEGIBLE_PX;
+        let values = self.sets.iter().flat_map(|set| {
+            let of = move |r| value(r, set.band.as_ref(), words);
+            set.repetitions.iter().filter_map(of)
+        });
+        let value_px = values
+            .filter(|_| row_px >= LEGIBLE_PX)
+            .map(|(words, look)| pen.width(&words, look) + 10.0)
+            .fold(0.0, f64::max);
         let skipped = self.sets.len() - shown;
         for (place, set) in self.sets.iter().skip(skipped).enumerate() {
             let left = EDGE_PX + (place % columns) as f64 * (lane_px + APART_PX);

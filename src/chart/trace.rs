@@ -1,7 +1,7 @@
 //! The angle curve: cutting it by phase, thinning it to what can be seen, and its line styles.
 
 use super::angle::{Stretch, TracePoint};
-use super::palette::{HOLD, INK, LIFT, LOWER, QUIET, REST};
+use super::palette::{HATCH, HOLD, INK, LIFT, LOWER, QUIET, REST};
 use super::pen::{Anchor, Pen, Point, Type};
 use super::{Area, ChartError};
 use plotters_backend::DrawingBackend;
@@ -97,7 +97,7 @@ pub(crate) fn stroke<DB: DrawingBackend>(
     let line = thin(points);
     match phase {
         Phase::Rest => rest(pen, &line),
-        Phase::Lift => pen.line(&line, LIFT, 1.7 * weight),
+        Phase::Lift => pen.line(&line, LIFT, (1.7 * weight).max(1.2)),
         Phase::Hold => {
             pen.line(&line, HOLD, 8.0 * weight)?;
             pen.line(&line, INK, 1.2 * weight)
@@ -107,7 +107,7 @@ pub(crate) fn stroke<DB: DrawingBackend>(
 }
 
 /// Dots along a rest. Where it wavers faster than can be drawn, dots at its middle and a fine
-/// upright as high as it wavers.
+/// pale upright as high as it wavers.
 fn rest<DB: DrawingBackend>(pen: &mut Pen<'_, DB>, line: &[Point]) -> Result<(), ChartError> {
     const EVERY_PX: f64 = 4.5;
     let steps = || line.iter().zip(line.iter().skip(1));
@@ -122,7 +122,7 @@ fn rest<DB: DrawingBackend>(pen: &mut Pen<'_, DB>, line: &[Point]) -> Result<(),
         let high = group.iter().map(|p| p.1).fold(f64::MIN, f64::max);
         let x = group.iter().map(|p| p.0).sum::<f64>() / group.len() as f64;
         if high - low > 5.0 {
-            pen.line(&[(x, low), (x, high)], REST, 0.8)?;
+            pen.line(&[(x, low), (x, high)], HATCH, 2.0)?;
         }
         pen.dot((x, (low + high) / 2.0), 0.9, REST)?;
     }
