@@ -22,9 +22,9 @@ const UPDATE_HZ: f64 = 25.0;
 /// Most repetitions of the two passes.
 const MOST_PASSES: usize = 4;
 
-/// A result this far, deg/s, from where the passes began is reached better from nearer by: half of
-/// the filter's limit.
-const FAR_DEG_S: f64 = 1.0;
+/// A result this far, deg/s, from where the passes began is reached better from nearer by: it is
+/// what the filter doubts its bias by at first.
+const FAR_DEG_S: f64 = 0.5;
 
 /// The bias at every `every`-th sample, rad/s, with straight lines between.
 pub(crate) struct BiasLine {
@@ -55,7 +55,10 @@ pub(crate) fn bias_along(line: &Timeline<'_>) -> BiasLine {
     let mut passes = 1;
     loop {
         let bias = two_passes(line, offset);
-        let far = bias.knots.iter().any(|b| (b - offset).amax() > FAR_DEG_S.to_radians());
+        let far = bias
+            .knots
+            .iter()
+            .any(|b| (b - offset).amax() > FAR_DEG_S.to_radians());
         if !far || passes >= MOST_PASSES {
             return bias;
         }
@@ -71,7 +74,12 @@ fn two_passes(line: &Timeline<'_>, offset: Vector3<f64>) -> BiasLine {
     let mut pass = Pass::new(line, every, line.samples.first());
     forward.push(pass.estimate());
     for block in &blocks {
-        pass.take(block.gap_s, &block.turn_rad, block.dt_s, &block.accel_at_end_m_s2);
+        pass.take(
+            block.gap_s,
+            &block.turn_rad,
+            block.dt_s,
+            &block.accel_at_end_m_s2,
+        );
         forward.push(pass.estimate());
     }
     let mut knots = vec![Vector3::zeros(); forward.len()];
@@ -159,10 +167,7 @@ fn blocks(line: &Timeline<'_>, every: usize, offset: Vector3<f64>) -> Vec<Block>
 }
 
 /// The mean of two estimates by the inverse of their covariances.
-fn combined(
-    a: &(Vector3<f64>, Matrix3<f64>),
-    b: &(Vector3<f64>, Matrix3<f64>),
-) -> Vector3<f64> {
+fn combined(a: &(Vector3<f64>, Matrix3<f64>), b: &(Vector3<f64>, Matrix3<f64>)) -> Vector3<f64> {
     // (A⁻¹ + B⁻¹)⁻¹ (A⁻¹ a + B⁻¹ b) = a + A (A + B)⁻¹ (b − a)
     match (a.1 + b.1).try_inverse() {
         Some(inverse) => a.0 + a.1 * (inverse * (b.0 - a.0)),
@@ -186,7 +191,10 @@ impl Pass {
 
     /// The bias beyond the offset, and its covariance.
     fn estimate(&self) -> (Vector3<f64>, Matrix3<f64>) {
-        (self.filter.bias_in_sensor_rad_s(), self.filter.bias_covariance())
+        (
+            self.filter.bias_in_sensor_rad_s(),
+            self.filter.bias_covariance(),
+        )
     }
 
     fn take(
@@ -197,10 +205,12 @@ impl Pass {
         accel_m_s2: &Vector3<f64>,
     ) {
         if gap_s.is_some() {
-            self.filter.restart(turned(&self.filter.world_from_sensor(), turn_rad, 1.0));
+            self.filter
+                .restart(turned(&self.filter.world_from_sensor(), turn_rad, 1.0));
             self.filter.correct(accel_m_s2);
         } else if dt_s > 0.0 {
-            self.filter.update_over(&(turn_rad / dt_s), accel_m_s2, dt_s);
+            self.filter
+                .update_over(&(turn_rad / dt_s), accel_m_s2, dt_s);
         }
     }
 }

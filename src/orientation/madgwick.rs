@@ -31,7 +31,12 @@ impl Madgwick {
     /// A rate that is not between 1 and 10,000 Hz is taken as the nearer of the two.
     pub fn new(rate_hz: f64, beta_rad_s: f64) -> Self {
         let ts_s = 1.0 / super::timing::sane_rate_hz(rate_hz);
-        Self { inner: Inner::new(ts_s, beta_rad_s), ts_s, bias: Vector3::zeros(), fresh: true }
+        Self {
+            inner: Inner::new(ts_s, beta_rad_s),
+            ts_s,
+            bias: Vector3::zeros(),
+            fresh: true,
+        }
     }
 }
 

@@ -83,7 +83,10 @@ pub struct RealTime {
     last: Option<Sample>,
 }
 
-#[expect(clippy::large_enum_variant, reason = "one for a stream; most are the large one")]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "one for a stream; most are the large one"
+)]
 enum Filter {
     Vqf(Vqf),
     Madgwick(Madgwick),
@@ -156,8 +159,10 @@ impl RealTime {
             return self.follow_window_again(state.mean_gyro_in_sensor_rad_s, sample);
         }
         if state.still_so_far && state.span_s >= span_s {
-            self.start =
-                Start::Still { bias: state.mean_gyro_in_sensor_rad_s, span_s: state.span_s };
+            self.start = Start::Still {
+                bias: state.mean_gyro_in_sensor_rad_s,
+                span_s: state.span_s,
+            };
             let followed = self.follow(sample);
             return Oriented {
                 world_from_sensor: level(&state.mean_accel_in_sensor_m_s2),
@@ -168,7 +173,9 @@ impl RealTime {
         if span_s >= SHORT_START_RATIO * self.params.still.window_s && state.span_s > span_s {
             return self.follow_window_again(bias, sample);
         }
-        self.start = Start::Moving { still_since_s: None };
+        self.start = Start::Moving {
+            still_since_s: None,
+        };
         self.follow(sample)
     }
 
@@ -194,13 +201,17 @@ impl RealTime {
         let state = self.stillness.push(sample);
         let followed = self.follow(sample);
         if !state.still {
-            self.start = Start::Moving { still_since_s: None };
+            self.start = Start::Moving {
+                still_since_s: None,
+            };
             return followed;
         }
         let since_s = still_since_s.unwrap_or(sample.t_s);
         let late = sample.t_s - self.first_s > START_S;
         if late && sample.t_s - since_s < LATE_STILL_S {
-            self.start = Start::Moving { still_since_s: Some(since_s) };
+            self.start = Start::Moving {
+                still_since_s: Some(since_s),
+            };
             return followed;
         }
         self.start = Start::Known;
@@ -219,7 +230,10 @@ impl RealTime {
         let filter = self.filter.get();
         let Some(last) = self.last.replace(*sample) else {
             self.first_s = sample.t_s;
-            let world_from_sensor = filter.update(gyro, accel);
+            // Level from the first reading, so that the filter's first step is not a leap from
+            // the identity that its bias estimate would take for a rate.
+            filter.restart(level(accel));
+            let world_from_sensor = filter.update_over(gyro, accel, 0.0);
             return self.oriented(sample, world_from_sensor);
         };
         let mut world_from_sensor = filter.world_from_sensor();
@@ -259,4 +273,7 @@ impl RealTime {
     }
 }
 
-const START: Start = Start::Still { bias: Vector3::new(0.0, 0.0, 0.0), span_s: 0.0 };
+const START: Start = Start::Still {
+    bias: Vector3::new(0.0, 0.0, 0.0),
+    span_s: 0.0,
+};

@@ -214,8 +214,8 @@ impl Stillness {
         // Through a part of the window a straight line is less sure: its error goes with the span
         // to the power of -1.5, and through a quarter of it it says nothing.
         let part = (span_s / p.window_s).min(1.0);
-        let turns = part > 0.25
-            && gravity_turn_rad_s > p.gravity_turn_deg_s.to_radians() * part.powf(-1.5);
+        let turns =
+            part > 0.25 && gravity_turn_rad_s > p.gravity_turn_deg_s.to_radians() * part.powf(-1.5);
         let near_bias = match &self.bias {
             Some(bias) => (mean_gyro - bias).norm() <= p.bias_agreement_deg_s.to_radians(),
             None => mean_gyro.norm() <= p.max_bias_deg_s.to_radians(),
@@ -268,14 +268,20 @@ pub fn still_spans(samples: &[Sample], params: &StillParams) -> Vec<StillSpan> {
             _ => windows.push((sample.t_s - state.span_s, sample.t_s)),
         }
     }
-    let spans: Vec<StillSpan> =
-        windows.iter().filter_map(|&(start_s, end_s)| span(samples, start_s, end_s)).collect();
+    let spans: Vec<StillSpan> = windows
+        .iter()
+        .filter_map(|&(start_s, end_s)| span(samples, start_s, end_s))
+        .collect();
     let agrees = |a: &StillSpan, b: &StillSpan| {
         (a.mean_gyro_in_sensor_rad_s - b.mean_gyro_in_sensor_rad_s).norm()
             <= params.bias_agreement_deg_s.to_radians()
     };
     let seconds_agreeing = |a: &StillSpan| -> f64 {
-        spans.iter().filter(|b| agrees(a, b)).map(|b| b.end_s - b.start_s).sum()
+        spans
+            .iter()
+            .filter(|b| agrees(a, b))
+            .map(|b| b.end_s - b.start_s)
+            .sum()
     };
     // Ties go to the earlier span.
     let mut best: Option<(f64, StillSpan)> = None;

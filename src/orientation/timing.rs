@@ -25,7 +25,11 @@ const CLOCK_SET_BACK_S: f64 = 1.0;
 
 /// A rate that the filters can be built for.
 pub(crate) fn sane_rate_hz(rate_hz: f64) -> f64 {
-    if rate_hz.is_nan() { 100.0 } else { rate_hz.clamp(1.0, 10_000.0) }
+    if rate_hz.is_nan() {
+        100.0
+    } else {
+        rate_hz.clamp(1.0, 10_000.0)
+    }
 }
 
 /// How a sample follows the one before.
@@ -59,13 +63,19 @@ impl Ticker {
         let spacing_s = 1.0 / sane_rate_hz(rate_hz);
         // A gap is at least some lost packets long, at any rate, and its ticks fit a byte.
         let gap_s = if gap_s.is_nan() { GAP_S } else { gap_s };
-        Self { spacing_s, gap_s: gap_s.clamp(2.5 * spacing_s, 250.0 * spacing_s), due: 0.0 }
+        Self {
+            spacing_s,
+            gap_s: gap_s.clamp(2.5 * spacing_s, 250.0 * spacing_s),
+            due: 0.0,
+        }
     }
 
     pub(crate) fn step(&mut self, dt_s: f64) -> Step {
         if dt_s > self.gap_s || dt_s < -CLOCK_SET_BACK_S || dt_s.is_nan() {
             self.due = 0.0;
-            return Step::Gap { gap_s: dt_s.max(0.0) };
+            return Step::Gap {
+                gap_s: dt_s.max(0.0),
+            };
         }
         let dt_s = dt_s.max(0.0);
         self.due += dt_s / self.spacing_s;
@@ -76,7 +86,10 @@ impl Ticker {
             clippy::cast_sign_loss,
             reason = "a whole number between 0 and 255"
         )]
-        Step::Ticks { dt_s, count: count as u8 }
+        Step::Ticks {
+            dt_s,
+            count: count as u8,
+        }
     }
 
     pub(crate) fn reset(&mut self) {
@@ -92,14 +105,14 @@ pub(crate) struct Part {
 }
 
 /// Part `index` of `count` (counted from 1) of the step from one sample to the next.
-pub(crate) fn part(
-    from: &Sample,
-    to: &Sample,
-    index: u8,
-    count: u8,
-    meaning: RateMeaning,
-) -> Part {
-    let share = |k: f64| if count == 0 { 1.0 } else { k / f64::from(count) };
+pub(crate) fn part(from: &Sample, to: &Sample, index: u8, count: u8, meaning: RateMeaning) -> Part {
+    let share = |k: f64| {
+        if count == 0 {
+            1.0
+        } else {
+            k / f64::from(count)
+        }
+    };
     let end_ratio = share(f64::from(index));
     let rate_ratio = match meaning {
         RateMeaning::SincePrevious => end_ratio,
@@ -119,7 +132,11 @@ pub(crate) fn part(
 
 /// A straight line from one vector to another; exactly the second at 1.
 pub(crate) fn mix(from: &Vector3<f64>, to: &Vector3<f64>, ratio: f64) -> Vector3<f64> {
-    if ratio >= 1.0 { *to } else { from + (to - from) * ratio }
+    if ratio >= 1.0 {
+        *to
+    } else {
+        from + (to - from) * ratio
+    }
 }
 
 /// The expected turn through a gap, as a rotation vector in rad, from the rates at its two ends.

@@ -63,9 +63,7 @@ pub(crate) fn levelled(
     accel_in_sensor_m_s2: &Vector3<f64>,
 ) -> UnitQuaternion<f64> {
     let accel_in_world = world_from_sensor * accel_in_sensor_m_s2;
-    UnitQuaternion::new_normalize(
-        (upright(&accel_in_world) * world_from_sensor).into_inner(),
-    )
+    UnitQuaternion::new_normalize((upright(&accel_in_world) * world_from_sensor).into_inner())
 }
 
 #[cfg(test)]

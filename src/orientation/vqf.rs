@@ -38,7 +38,10 @@ impl Vqf {
     pub fn new(rate_hz: f64, tau_acc_s: f64) -> Self {
         let ts_s = 1.0 / super::timing::sane_rate_hz(rate_hz);
         let tau_acc_s = if tau_acc_s >= 0.01 { tau_acc_s } else { 0.01 };
-        let params = Params { tau_acc: tau_acc_s, ..Params::default() };
+        let params = Params {
+            tau_acc: tau_acc_s,
+            ..Params::default()
+        };
         Self {
             inner: VQF::new(ts_s, None, None, Some(params)),
             offset: Vector3::zeros(),
@@ -62,7 +65,9 @@ impl Vqf {
     /// The covariance of the bias estimate, in the filter's unit (0.01 deg/s)².
     pub(crate) fn bias_covariance(&self) -> Matrix3<f64> {
         let [r0, r1, r2] = self.inner.state().bias_p.0;
-        Matrix3::new(r0[0], r0[1], r0[2], r1[0], r1[1], r1[2], r2[0], r2[1], r2[2])
+        Matrix3::new(
+            r0[0], r0[1], r0[2], r1[0], r1[1], r1[2], r2[0], r2[1], r2[2],
+        )
     }
 
     /// Moves the filter's own bias estimate into the offset, leaving their sum as it is.
@@ -111,13 +116,15 @@ impl OrientationFilter for Vqf {
         accel_in_sensor_m_s2: &Vector3<f64>,
         dt_s: f64,
     ) -> UnitQuaternion<f64> {
-        self.inner.update_gyr_with_ts((gyro_in_sensor_rad_s - self.offset).into(), dt_s);
+        self.inner
+            .update_gyr_with_ts((gyro_in_sensor_rad_s - self.offset).into(), dt_s);
         self.correct(accel_in_sensor_m_s2);
         self.world_from_sensor()
     }
 
     fn turn(&mut self, gyro_in_sensor_rad_s: &Vector3<f64>, dt_s: f64) -> UnitQuaternion<f64> {
-        self.inner.update_gyr_with_ts((gyro_in_sensor_rad_s - self.offset).into(), dt_s);
+        self.inner
+            .update_gyr_with_ts((gyro_in_sensor_rad_s - self.offset).into(), dt_s);
         self.world_from_sensor()
     }
 
