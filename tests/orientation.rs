@@ -561,6 +561,52 @@ fn jitter_losses_noise_and_bias_leave_the_inclination_alone() {
 }
 
 #[test]
+fn a_short_or_late_stillness_tells_the_real_time_filter_the_bias() {
+    let bias_deg_s = Vector3::new(3.0, -3.2, 2.4);
+    // Still for 0.6 s only; still from the end of a first movement; still after ten swings.
+    let short = Hinge {
+        bias_deg_s,
+        rest_s: 0.6,
+        ..HINGE
+    };
+    let settling = Hinge {
+        bias_deg_s,
+        rest_s: 2.0,
+        swings: 1.0,
+        frequency_hz: 1.0,
+        ..HINGE
+    };
+    let late = Hinge {
+        bias_deg_s,
+        ..HINGE
+    };
+    for (hinge, from_s, known_by_s) in [
+        (short, 0.0, 0.9),
+        (settling, 2.5, 4.2),
+        (late, 4.3, late.end_s() - 0.5),
+    ] {
+        let samples = rough_samples(&hinge, 104.0, from_s, 21);
+        let mut filter = RealTime::new(RealTimeParams {
+            rate_hz: 104.0,
+            ..Default::default()
+        });
+        for sample in &samples {
+            let o = filter.push(sample);
+            if sample.t_s > known_by_s {
+                assert!(filter.bias_is_from_stillness(), "at {} s", sample.t_s);
+                let bias_deg_s = filter.bias_in_sensor_rad_s().map(f64::to_degrees);
+                assert!(
+                    (bias_deg_s - hinge.bias_deg_s).norm() < 0.5,
+                    "{bias_deg_s:?}"
+                );
+                let e = inclination_error_deg(&o.world_from_sensor, &hinge.truth(o.t_s));
+                assert!(e < 1.0, "{e} deg at {} s", o.t_s);
+            }
+        }
+    }
+}
+
+#[test]
 fn stillness_anywhere_tells_the_smoother_the_bias() {
     // The record starts in motion; it is still only in its last 3 s.
     let hinge = Hinge {

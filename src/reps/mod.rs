@@ -1,1 +1,3 @@
 //! From joint angle to phases and repetitions.
+
+pub mod smoothness;
