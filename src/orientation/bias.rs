@@ -22,9 +22,9 @@ const UPDATE_HZ: f64 = 25.0;
 /// Most repetitions of the two passes.
 const MOST_PASSES: usize = 4;
 
-/// A result this far, deg/s, from where the passes began is reached better from nearer by: half of
-/// the filter's limit.
-const FAR_DEG_S: f64 = 1.0;
+/// A result this far, deg/s, from where the passes began is reached better from nearer by: it is
+/// what the filter doubts its bias by at first.
+const FAR_DEG_S: f64 = 0.5;
 
 /// The bias at every `every`-th sample, rad/s, with straight lines between.
 pub(crate) struct BiasLine {

@@ -55,3 +55,42 @@ impl LowPass {
         self.last
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn at_its_cut_off_a_sine_comes_out_with_half_its_power() {
+        // Closed form: Butterworth, |H|² = 1/2 at fc = sqrt(2) / (2 pi tau).
+        let (tau_s, spacing_s) = (0.5, 0.001);
+        let w = std::f64::consts::SQRT_2 / tau_s;
+        let mut low_pass = LowPass::new(tau_s, spacing_s);
+        let mut power = 0.0;
+        let period = std::f64::consts::TAU / w;
+        let count = (10.0 * period / spacing_s).round();
+        for i in 0..40_000 {
+            let y = low_pass
+                .push(&Vector3::new(
+                    (w * f64::from(i) * spacing_s).sin(),
+                    0.0,
+                    0.0,
+                ))
+                .x;
+            if f64::from(i) >= 40_000.0 - count {
+                power += y * y / count;
+            }
+        }
+        assert!((power - 0.25).abs() < 1e-3, "{power}");
+    }
+
+    #[test]
+    fn a_settled_low_pass_lets_a_constant_through() {
+        let mut low_pass = LowPass::new(3.0, 0.01);
+        let value = Vector3::new(1.0, -2.0, 9.81);
+        low_pass.settle(&value);
+        for _ in 0..100 {
+            assert!((low_pass.push(&value) - value).norm() < 1e-9);
+        }
+    }
+}

@@ -54,6 +54,9 @@ impl Default for RealTimeParams {
 /// Shortest still start, as a share of the window, that a bias is taken from.
 const SHORT_START_RATIO: f64 = 0.5;
 
+/// How long a movement that begins slowly passes for stillness, s, at most.
+const ONSET_S: f64 = 0.2;
+
 /// Time in which a stillness still is a start, s: a hand may need to settle.
 const START_S: f64 = 5.0;
 
@@ -135,8 +138,11 @@ impl RealTime {
     }
 
     /// The gyroscope bias that is being taken off, rad/s.
-    pub fn bias_in_sensor_rad_s(&mut self) -> Vector3<f64> {
-        self.filter.get().bias_in_sensor_rad_s()
+    pub fn bias_in_sensor_rad_s(&self) -> Vector3<f64> {
+        match &self.filter {
+            Filter::Vqf(filter) => filter.bias_in_sensor_rad_s(),
+            Filter::Madgwick(filter) => filter.bias_in_sensor_rad_s(),
+        }
     }
 
     /// Whether the bias came from stillness; without it, it is the filter's own estimate.
@@ -171,12 +177,27 @@ impl RealTime {
             };
         }
         if span_s >= SHORT_START_RATIO * self.params.still.window_s && state.span_s > span_s {
+            let bias = self.bias_before_moving(sample.t_s).unwrap_or(bias);
             return self.follow_window_again(bias, sample);
         }
         self.start = Start::Moving {
             still_since_s: None,
         };
         self.follow(sample)
+    }
+
+    /// The mean rate of the window without its end, where the movement has begun.
+    fn bias_before_moving(&self, now_s: f64) -> Option<Vector3<f64>> {
+        let (mut sum, mut count) = (Vector3::zeros(), 0.0);
+        for sample in self
+            .stillness
+            .window()
+            .take_while(|s| s.t_s <= now_s - ONSET_S)
+        {
+            sum += sample.gyro_rad_s;
+            count += 1.0;
+        }
+        (count > 0.0).then(|| sum / count)
     }
 
     /// Goes through the samples since the start again, now that the bias is known.
@@ -230,7 +251,10 @@ impl RealTime {
         let filter = self.filter.get();
         let Some(last) = self.last.replace(*sample) else {
             self.first_s = sample.t_s;
-            let world_from_sensor = filter.update(gyro, accel);
+            // Level from the first reading, so that the filter's first step is not a leap from
+            // the identity that its bias estimate would take for a rate.
+            filter.restart(level(accel));
+            let world_from_sensor = filter.update_over(gyro, accel, 0.0);
             return self.oriented(sample, world_from_sensor);
         };
         let mut world_from_sensor = filter.world_from_sensor();
@@ -260,7 +284,7 @@ impl RealTime {
         self.oriented(sample, world_from_sensor)
     }
 
-    fn oriented(&mut self, sample: &Sample, world_from_sensor: UnitQuaternion<f64>) -> Oriented {
+    fn oriented(&self, sample: &Sample, world_from_sensor: UnitQuaternion<f64>) -> Oriented {
         Oriented {
             t_s: sample.t_s,
             world_from_sensor,

@@ -5,8 +5,8 @@
 //! doi:10.1016/j.inffus.2022.10.014, the offline variant: gyroscope bias from a forward and a
 //! backward pass ([`super::bias`]), strap-down integration with the corrected rate, a zero-phase low
 //! pass of the specific force in the almost inertial frame, and the inclination correction that
-//! follows it. Ours: uneven stamps, losses and gaps as in real time, and the start of the low pass
-//! at both ends of a run.
+//! follows it. Ours: uneven stamps, losses and gaps as in real time, the low pass at both ends of a
+//! run, and its time constant.
 
 use nalgebra::{UnitQuaternion, Vector3};
 use serde::{Deserialize, Serialize};
@@ -54,6 +54,10 @@ impl Default for SmootherParams {
         }
     }
 }
+
+/// How far the mirror image at either end of a run reaches, in time constants: what lies further off
+/// weighs less than a hundredth.
+const MIRRORED_TAUS: f64 = 4.0;
 
 /// Marks a gap among the tick counts.
 const GAP: u8 = u8::MAX;
@@ -215,39 +219,70 @@ fn strap_down(
 }
 
 /// Low passes a run's values forwards and then backwards, in place.
+///
+/// Beyond either end the run is continued by its mirror image for some time constants: in this frame
+/// gravity stands still, so the ends are judged by the readings nearest to them.
 fn low_pass_both_ways(line: &Timeline<'_>, start: usize, values: &mut [Vector3<f64>]) {
     let tau_s = if line.params.tau_acc_s >= 0.01 {
         line.params.tau_acc_s
     } else {
         0.01
     };
-    // The low pass begins, at either end, as if the mean of the first time constant had come for
-    // ever: in this frame gravity stands still.
-    let settling = line.samples_an_update(1.0 / tau_s).min(values.len());
+    let Some(final_index) = values.len().checked_sub(1) else {
+        return;
+    };
+    let mirrored = line
+        .samples_an_update(1.0 / (MIRRORED_TAUS * tau_s))
+        .min(final_index);
     let mean = |some: &[Vector3<f64>]| some.iter().sum::<Vector3<f64>>() / some.len().max(1) as f64;
-    let head = mean(values.get(..settling).unwrap_or_default());
-    let tail = mean(values.get(values.len() - settling..).unwrap_or_default());
+    let head = mean(values.get(..=mirrored).unwrap_or_default());
+    let tail = values
+        .get(final_index - mirrored..)
+        .unwrap_or_default()
+        .to_vec();
+    // Ticks between a value and the next.
     let counts = line.counts.get(start + 1..).unwrap_or_default();
-
     let mut low_pass = LowPass::new(tau_s, 1.0 / line.rate_hz);
+
     low_pass.settle(&head);
     let mut raw: Option<Vector3<f64>> = None;
-    for (index, value) in values.iter_mut().enumerate() {
-        let last = raw.replace(*value);
-        let count = index.checked_sub(1).and_then(|i| counts.get(i)).copied();
-        *value = ticks(&mut low_pass, last.as_ref(), value, count);
-    }
-
-    low_pass.settle(&tail);
-    let mut raw: Option<Vector3<f64>> = None;
-    for (index, value) in values.iter_mut().enumerate().rev() {
-        let last = raw.replace(*value);
-        *value = ticks(
+    for (index, value) in values.iter().enumerate().take(mirrored + 1).skip(1).rev() {
+        ticks(
             &mut low_pass,
-            last.as_ref(),
+            raw.replace(*value).as_ref(),
             value,
             counts.get(index).copied(),
         );
+    }
+    for (index, value) in values.iter_mut().enumerate() {
+        let last = raw.replace(*value);
+        // The first value follows its mirror image's second.
+        let count = counts.get(index.saturating_sub(1)).copied();
+        *value = ticks(&mut low_pass, last.as_ref(), value, count);
+    }
+    let mut beyond = tail.clone();
+    for (index, value) in beyond.iter_mut().enumerate().rev().skip(1) {
+        let count = counts.get(final_index - mirrored + index).copied();
+        let last = raw.replace(*value);
+        *value = ticks(&mut low_pass, last.as_ref(), value, count);
+    }
+
+    low_pass.settle(&mean(&tail));
+    let mut filtered: Option<Vector3<f64>> = None;
+    for (index, value) in beyond.iter().enumerate().take(mirrored) {
+        let count = index
+            .checked_sub(1)
+            .and_then(|i| counts.get(final_index - mirrored + i));
+        let last = filtered.replace(*value);
+        ticks(&mut low_pass, last.as_ref(), value, count.copied());
+    }
+    for (index, value) in values.iter_mut().enumerate().rev() {
+        // The last value follows its mirror image's second.
+        let count = counts
+            .get(index.min(final_index.saturating_sub(1)))
+            .copied();
+        let last = filtered.replace(*value);
+        *value = ticks(&mut low_pass, last.as_ref(), value, count);
     }
 }
 

@@ -310,3 +310,140 @@ fn span(samples: &[Sample], start_s: f64, end_s: f64) -> Option<StillSpan> {
         mean_gyro_in_sensor_rad_s: inner.iter().map(|s| s.gyro_rad_s).sum::<Vector3<f64>>() / count,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(
+        clippy::unwrap_used,
+        clippy::indexing_slicing,
+        reason = "a test says what is wrong by failing"
+    )]
+
+    use nalgebra::{Rotation3, Unit};
+
+    use super::*;
+
+    /// A unit that turns at `turn_deg_s` about `axis` (world), with a bias and a little noise, every
+    /// 10 ms for `seconds`.
+    fn turning(
+        axis: Vector3<f64>,
+        turn_deg_s: f64,
+        bias_deg_s: Vector3<f64>,
+        seconds: f64,
+        from_s: f64,
+    ) -> Vec<Sample> {
+        let axis = Unit::new_normalize(axis);
+        let mut noise = 1_u64;
+        let mut random = move || {
+            noise = noise
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
+            (noise >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
+        };
+        (0..(seconds * 100.0) as usize)
+            .map(|i| {
+                let t_s = i as f64 / 100.0;
+                let turn = Rotation3::from_axis_angle(&axis, (turn_deg_s * t_s).to_radians());
+                Sample {
+                    t_s: from_s + t_s,
+                    accel_m_s2: turn.inverse() * Vector3::new(0.0, 0.0, 9.81)
+                        + Vector3::from_fn(|_, _| 0.08 * random()),
+                    gyro_rad_s: (axis.into_inner() * turn_deg_s + bias_deg_s).map(f64::to_radians)
+                        + Vector3::from_fn(|_, _| 0.3_f64.to_radians() * random()),
+                }
+            })
+            .collect()
+    }
+
+    const NO_BIAS: Vector3<f64> = Vector3::new(0.0, 0.0, 0.0);
+
+    #[test]
+    fn a_bias_of_5_deg_s_does_not_hide_stillness() {
+        let bias_deg_s = Vector3::new(3.0, -3.2, 2.4);
+        let samples = turning(Vector3::x(), 0.0, bias_deg_s, 4.0, 10.0);
+        let mut stillness = Stillness::new(StillParams::default());
+        for sample in &samples {
+            let state = stillness.push(sample);
+            assert!(state.still_so_far, "at {} s", sample.t_s);
+            assert_eq!(state.still, sample.t_s > 10.995);
+        }
+        let spans = still_spans(&samples, &StillParams::default());
+        assert_eq!(spans.len(), 1);
+        assert!((spans[0].start_s - 10.0).abs() < 1e-9 && (spans[0].end_s - 13.99).abs() < 1e-9);
+        let found_deg_s = spans[0].mean_gyro_in_sensor_rad_s.map(f64::to_degrees);
+        assert!((found_deg_s - bias_deg_s).norm() < 0.05);
+        assert!((spans[0].mean_accel_in_sensor_m_s2 - Vector3::new(0.0, 0.0, 9.81)).norm() < 0.02);
+    }
+
+    #[test]
+    fn a_turn_of_3_deg_s_about_a_horizontal_axis_is_not_still() {
+        for axis in [Vector3::x(), Vector3::y(), Vector3::new(1.0, -1.0, 0.3)] {
+            let samples = turning(axis, 3.0, NO_BIAS, 6.0, 0.0);
+            assert_eq!(still_spans(&samples, &StillParams::default()), []);
+        }
+    }
+
+    #[test]
+    fn a_turn_about_the_vertical_looks_still_unless_the_bias_is_known() {
+        let rest = turning(Vector3::z(), 0.0, NO_BIAS, 3.0, 0.0);
+        let turn = turning(Vector3::z(), 4.0, NO_BIAS, 2.0, 10.0);
+        assert_eq!(still_spans(&turn, &StillParams::default()).len(), 1);
+        // The longer rest knows better.
+        let both: Vec<Sample> = rest.iter().chain(&turn).copied().collect();
+        let spans = still_spans(&both, &StillParams::default());
+        assert_eq!(spans.len(), 1);
+        assert!(spans[0].end_s < 3.0);
+        let mut stillness = Stillness::new(StillParams::default());
+        stillness.expect_bias(Vector3::zeros());
+        assert!(turn.iter().all(|sample| !stillness.push(sample).still));
+    }
+
+    #[test]
+    fn movement_tremor_and_gaps_are_not_still() {
+        let params = StillParams::default();
+        // Tremor of ±0.6 deg at 9 Hz.
+        let mut tremor = turning(Vector3::x(), 0.0, NO_BIAS, 3.0, 0.0);
+        for sample in &mut tremor {
+            let w = std::f64::consts::TAU * 9.0;
+            sample.gyro_rad_s.x += 0.6_f64.to_radians() * w * (w * sample.t_s).cos();
+        }
+        assert_eq!(still_spans(&tremor, &params), []);
+        // Two rests of 0.8 s with a gap between them do not make one of 1 s.
+        let mut rests = turning(Vector3::x(), 0.0, NO_BIAS, 0.8, 0.0);
+        rests.extend(turning(Vector3::x(), 0.0, NO_BIAS, 0.8, 1.5));
+        assert_eq!(still_spans(&rests, &params), []);
+    }
+
+    #[test]
+    fn the_running_sums_are_those_of_the_window() {
+        // Against the textbook: mean and standard deviation made anew for each window.
+        let mut samples = turning(Vector3::x(), 200.0, NO_BIAS, 5.0, 0.0);
+        samples.extend(turning(
+            Vector3::x(),
+            0.0,
+            Vector3::new(1.0, 2.0, 3.0),
+            5.0,
+            5.0,
+        ));
+        let mut stillness = Stillness::new(StillParams::default());
+        for (i, sample) in samples.iter().enumerate() {
+            let state = stillness.push(sample);
+            let window: Vec<&Sample> = samples[..=i]
+                .iter()
+                .filter(|s| s.t_s > sample.t_s - 1.0 - 1e-9)
+                .collect();
+            let mean =
+                window.iter().map(|s| s.gyro_rad_s).sum::<Vector3<f64>>() / window.len() as f64;
+            assert_eq!(stillness.window().count(), window.len());
+            assert!((state.mean_gyro_in_sensor_rad_s - mean).norm() < 1e-12);
+        }
+        assert!(
+            stillness
+                .push(&Sample {
+                    t_s: 10.0,
+                    ..samples[999]
+                })
+                .still
+        );
+    }
+}

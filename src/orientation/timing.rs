@@ -183,3 +183,89 @@ pub fn nominal_rate_hz(samples: &[Sample]) -> Option<f64> {
     }
     Some(count / sum_s)
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(
+        clippy::unwrap_used,
+        clippy::panic,
+        reason = "a test says what is wrong by failing"
+    )]
+
+    use super::*;
+
+    fn at(t_s: f64) -> Sample {
+        Sample {
+            t_s,
+            accel_m_s2: Vector3::z(),
+            gyro_rad_s: Vector3::x() * t_s,
+        }
+    }
+
+    #[test]
+    fn ticks_keep_up_with_time_through_jitter_and_losses() {
+        let mut ticker = Ticker::new(100.0, GAP_S);
+        let (mut last_s, mut ticks) = (0.0, 0);
+        for i in 1..10_000_u32 {
+            if i % 13 == 5 {
+                continue;
+            }
+            let t_s = f64::from(i) / 100.0 + 0.001 * f64::from(i * 7 % 3) - 0.001;
+            match ticker.step(t_s - last_s) {
+                Step::Ticks { count, dt_s } => {
+                    ticks += u32::from(count);
+                    assert_eq!(u32::from(count), if i % 13 == 6 { 2 } else { 1 });
+                    assert!((dt_s - (t_s - last_s)).abs() < 1e-15);
+                }
+                Step::Gap { .. } => panic!("a gap at {t_s}"),
+            }
+            last_s = t_s;
+        }
+        assert_eq!(ticks, 9999);
+        assert_eq!(
+            ticker.step(0.0),
+            Step::Ticks {
+                dt_s: 0.0,
+                count: 0
+            }
+        );
+        assert_eq!(ticker.step(2.5), Step::Gap { gap_s: 2.5 });
+        assert_eq!(ticker.step(-30.0), Step::Gap { gap_s: 0.0 });
+    }
+
+    #[test]
+    fn the_parts_of_a_step_turn_as_far_as_a_straight_rate_does() {
+        // ∫ of a straight line is the mean of its ends times the time.
+        let (from, to) = (at(1.0), at(1.04));
+        let turn_rad: f64 = (1..=4_u8)
+            .map(|i| part(&from, &to, i, 4, RateMeaning::AtInstant).rate_rad_s.x * 0.01)
+            .sum();
+        assert!((turn_rad - 1.02 * 0.04).abs() < 1e-15);
+        assert_eq!(
+            part(&from, &to, 4, 4, RateMeaning::SincePrevious).rate_rad_s,
+            to.gyro_rad_s
+        );
+    }
+
+    #[test]
+    fn the_turn_through_a_gap_begins_as_the_trapezoid_and_stays_finite() {
+        let (a, b) = (Vector3::x(), Vector3::x() * 3.0);
+        assert!((turn_through_gap_rad(&a, &b, 0.01).x - 0.02).abs() < 1e-5);
+        assert!((turn_through_gap_rad(&a, &b, 1e3).x - 4.0 * RATE_MEMORY_S).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_rate_is_read_past_rounding_losses_and_repeats() {
+        let stamps = (0..5000_u32)
+            .filter(|i| i % 17 != 3)
+            .map(|i| (f64::from(i) / 104.0 * 1000.0).round() / 1000.0);
+        let mut samples: Vec<Sample> = stamps.map(at).collect();
+        samples.insert(100, samples.get(100).copied().unwrap());
+        for sample in samples.iter_mut().skip(3000) {
+            sample.t_s += 60.0;
+        }
+        let rate_hz = nominal_rate_hz(&samples).unwrap();
+        assert!((rate_hz - 104.0).abs() < 0.05, "{rate_hz}");
+        assert_eq!(nominal_rate_hz(&[]), None);
+    }
+}
