@@ -95,6 +95,7 @@ pub fn find(
         curve,
         params,
         least_deg,
+        usual_deg,
         base: clear_from,
         clear_from,
         peak: None,
@@ -217,6 +218,7 @@ struct Walk<'a> {
     curve: &'a Curve,
     params: &'a CountParams,
     least_deg: f64,
+    usual_deg: Option<f64>,
     /// Lowest point since the last repetition.
     base: usize,
     /// A lift may not start before this point: a shake or the last repetition lies there.
@@ -267,7 +269,11 @@ impl Walk<'_> {
     fn comes_back(&self, base: usize, peak: usize, back: usize) -> bool {
         let up_deg = self.curve.angle(peak) - self.curve.angle(base);
         let down_deg = self.curve.angle(peak) - self.curve.angle(back);
-        up_deg > 0.0 && down_deg >= self.params.least_return_ratio * up_deg
+        // A lift from deeper than usual is over when the hand is back where it usually starts.
+        let due_deg = self
+            .usual_deg
+            .map_or(up_deg, |usual_deg| up_deg.min(usual_deg));
+        up_deg > 0.0 && down_deg >= self.params.least_return_ratio * due_deg
     }
 
     /// A stop on the way up, from which the rise to the peak is matched by the fall after it: the

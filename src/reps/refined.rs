@@ -34,8 +34,9 @@ const LEAST_POSE_SHIFT_DEG: f64 = 25.0;
 /// Neighbours on either side that a repetition is compared with.
 const NEIGHBOURS_COUNT: usize = 4;
 
-/// Leaves out what starts from quite another pose than its neighbours do: reaching for the weight
-/// and putting it away.
+/// Leaves out what, at either end of the set, starts from quite another pose than its neighbours
+/// do: reaching for the weight and putting it away. In the middle of a set people may shift their
+/// arm and go on.
 fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
     if repetitions.len() < 3 {
         return repetitions;
@@ -59,12 +60,17 @@ fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
             .collect();
         median(&shifts).is_none_or(|shift_deg| shift_deg <= most_deg)
     };
-    repetitions
+    let fitting: Vec<bool> = repetitions
         .iter()
         .enumerate()
-        .filter(|(index, candidate)| fits(*index, candidate))
-        .map(|(_, candidate)| *candidate)
-        .collect()
+        .map(|(index, candidate)| fits(index, candidate))
+        .collect();
+    let from = fitting.iter().position(|fits| *fits).unwrap_or(0);
+    let to = fitting
+        .iter()
+        .rposition(|fits| *fits)
+        .map_or(0, |last| last + 1);
+    repetitions.get(from..to).unwrap_or(&[]).to_vec()
 }
 
 /// A stop this long before the first stroke or after the last shows the start level, in steps.
@@ -73,7 +79,6 @@ const START_DWELL_COUNT: usize = 70;
 const START_DWELL_SPEED_DEG_S: f64 = 3.0;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
-
 /// Pauses at one level must be longer than twice those at the other by this much to tell which of
 /// the two is the start level, in steps.
 const CLEAR_PAUSE_COUNT: f64 = 30.0;
