@@ -1,8 +1,8 @@
 //! Drawings: one drawing function gives SVG and PNG.
 //!
 //! A chart is a plain struct of numbers with a [`Chart::draw`] that is generic over a plotters
-//! backend. [`picture`] runs it once on a backend that remembers the marks; [`svg`] and [`png`]
-//! write that memory, so both show the same. Nothing here reads a font, a file or a clock.
+//! backend. [`picture`] runs it once on a backend that remembers the marks; [`svg()`] and
+//! [`png()`] write that memory, so both show the same. Nothing here reads a font, a file or a clock.
 //!
 //! The marks are the project's own. A repetition is read like a bar of music: numbered brackets
 //! over the curve, dotted rests, thin lifts, holds on a pale bed, heavy lowerings, and under it
