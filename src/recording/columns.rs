@@ -231,7 +231,10 @@ impl Wanted<'_> {
 
 /// A column that may be the one meant; only ever shown, never used.
 fn guess<'a>(ours: &str, found: &'a [String]) -> Option<&'a str> {
-    let mut names = found.iter().map(String::as_str);
+    let mut names = found
+        .iter()
+        .map(String::as_str)
+        .filter(|name| !COLUMNS.contains(name));
     if ours == "t_s" {
         let times = ["time", "t", "timestamp"];
         return names

@@ -60,6 +60,13 @@ pub(super) fn read(path: &Path, warnings: &mut Vec<String>) -> Result<Vec<Event>
                         shown(misfit)
                     )
                 }));
+                if !line.ended {
+                    warnings.push(format!(
+                        "{}, line {}: the last line has no line end: the event on it is whole, any after it are missing",
+                        path.display(),
+                        line.number
+                    ));
+                }
                 events.push(event);
             }
             Err(_) if !line.ended => warnings.push(format!(

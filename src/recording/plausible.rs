@@ -5,8 +5,10 @@
 //! specific force), so the change of the block means of a over half a second, held against the
 //! integral of a × ω over the same time, has slope 1 in the right unit, 1/57.3 where degrees were
 //! taken for radians, 57.3 the other way round. Their correlation does not depend on the unit, so
-//! it says whether the slope may be believed at all: movements that turn about the vertical or
-//! that are all jerk are not judged.
+//! it says whether the slope may be believed; in movements that are all jerk, where it may not, the
+//! mere sizes are held against each other with a wider margin (on 140 wrist-worn series of
+//! shoulder exercises they differ by a factor of 0.22 to 7). Movements that turn about the
+//! vertical show nothing and are not judged.
 
 use std::path::Path;
 
@@ -38,9 +40,20 @@ const LEAST_CORRELATION: f64 = 0.6;
 /// The slope of a wrong unit is 57.3 or its inverse; this factor around it is taken for it.
 const SLOPE_MARGIN: f64 = 3.0;
 
-/// Gravity must turn at least by this in half a second (root mean square) to be judged, as a part
-/// of its length: about 2 degrees.
-const LEAST_TURN_RATIO: f64 = 0.035;
+/// Gravity must turn at least by this in half a second (root mean square) for the slope to be
+/// judged, as a part of its length: about half a degree, several times a sensor's noise.
+const LEAST_TURN_RATIO: f64 = 0.008;
+
+/// Without correlation the gyroscope is too large from this factor on, where gravity turns by
+/// about 2 degrees in half a second or the gyroscope tells of more than gravity could ever do.
+const TOO_LARGE: f64 = 15.0;
+const TOO_LARGE_TURN_RATIO: f64 = 0.035;
+const MOST_TURN_RATIO: f64 = 2.0;
+
+/// Without correlation the gyroscope is too small from this factor on, where gravity seems to turn
+/// by about 6 degrees in half a second: hands do not push like that without turning.
+const TOO_SMALL: f64 = 19.0;
+const TOO_SMALL_TURN_RATIO: f64 = 0.1;
 
 /// The fastest turn that a gyroscope of this kind can read: ±4000 deg/s on three axes, rad/s.
 const FASTEST_TURN_RAD_S: f64 = 121.0;
@@ -295,6 +308,27 @@ struct Turns {
     correlation: f64,
     /// Root mean square of gravity's turn in half a second, as a part of its length.
     turn_ratio: f64,
+    /// The same, as the gyroscope tells it.
+    told_ratio: f64,
+}
+
+impl Turns {
+    /// How many times too large (above 1) or too small (below 1) the gyroscope certainly is.
+    fn misfit(&self) -> Option<f64> {
+        let wrong = 180.0 / std::f64::consts::PI;
+        let near = |slope: f64| (wrong / SLOPE_MARGIN..wrong * SLOPE_MARGIN).contains(&slope);
+        if self.correlation > LEAST_CORRELATION
+            && self.turn_ratio > LEAST_TURN_RATIO
+            && (near(self.slope) || near(1.0 / self.slope))
+        {
+            return Some(1.0 / self.slope);
+        }
+        let factor = self.told_ratio / self.turn_ratio;
+        let too_large = factor > TOO_LARGE
+            && (self.turn_ratio > TOO_LARGE_TURN_RATIO || self.told_ratio > MOST_TURN_RATIO);
+        let too_small = factor < 1.0 / TOO_SMALL && self.turn_ratio > TOO_SMALL_TURN_RATIO;
+        (too_large || too_small).then_some(factor)
+    }
 }
 
 fn turns(blocks: &[Block]) -> Option<Turns> {
@@ -325,6 +359,7 @@ fn turns(blocks: &[Block]) -> Option<Turns> {
         slope: xy / xx,
         correlation: xy / (xx * yy).sqrt(),
         turn_ratio: (yy / gg).sqrt(),
+        told_ratio: (xx / gg).sqrt(),
     };
     (turns.slope.is_finite() && turns.correlation.is_finite()).then_some(turns)
 }
@@ -342,26 +377,17 @@ fn check_gyro(
             todo: gyro_hint(too_large, declared),
         })
     };
-    if let Some(turns) = turns(blocks)
-        && turns.correlation > LEAST_CORRELATION
-        && turns.turn_ratio > LEAST_TURN_RATIO
-    {
-        let wrong = 180.0 / std::f64::consts::PI;
-        let near = |slope: f64| (wrong / SLOPE_MARGIN..wrong * SLOPE_MARGIN).contains(&slope);
-        if near(1.0 / turns.slope) {
-            let reason = format!(
-                "the gyroscope turns {:.0} times as far as gravity does",
-                1.0 / turns.slope
-            );
+    match turns(blocks).and_then(|turns| turns.misfit()) {
+        Some(factor) if factor > 1.0 => {
+            let reason = format!("the gyroscope turns {factor:.0} times as far as gravity does");
             return refuse(0, reason, true);
         }
-        if near(turns.slope) {
-            let reason = format!(
-                "gravity turns {:.0} times as far as the gyroscope does",
-                turns.slope
-            );
+        Some(factor) => {
+            let times = 1.0 / factor;
+            let reason = format!("gravity turns {times:.0} times as far as the gyroscope does");
             return refuse(0, reason, false);
         }
+        None => {}
     }
     let mut fast = track
         .samples

@@ -1,8 +1,7 @@
 //! Appending a session: samples and events as they come.
 
-use std::fmt::Write as _;
 use std::fs::File;
-use std::io::{self, Write as _};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use super::columns::COLUMNS;
@@ -100,12 +99,12 @@ impl Writer {
         }
         *before_s = *t_s;
         let row = self.samples.row()?;
-        row.push_str(place.name());
+        row.extend_from_slice(place.name().as_bytes());
         for number in [*t_s, a.x, a.y, a.z, g.x, g.y, g.z] {
-            row.push(',');
+            row.push(b',');
             push_number(row, number);
         }
-        row.push('\n');
+        row.push(b'\n');
         let flushed_s = *self.flushed_s.get_or_insert(*t_s);
         // Two sensors interleave: a time before the last flush is not due.
         if t_s - flushed_s >= FLUSH_EVERY_S {
@@ -177,7 +176,7 @@ impl Drop for Writer {
 struct Appender {
     path: PathBuf,
     file: Option<File>,
-    pending: String,
+    pending: Vec<u8>,
     header: String,
 }
 
@@ -186,13 +185,13 @@ impl Appender {
         Appender {
             path,
             file: None,
-            pending: String::new(),
+            pending: Vec::new(),
             header: header.to_owned() + "\n",
         }
     }
 
     /// Where the next row is to be written.
-    fn row(&mut self) -> Result<&mut String, RecordingError> {
+    fn row(&mut self) -> Result<&mut Vec<u8>, RecordingError> {
         if self.pending.len() > LONGEST_BACKLOG {
             return Err(RecordingError::Backlog {
                 path: self.path.clone(),
@@ -208,14 +207,14 @@ impl Appender {
         if self.file.is_none() {
             let file = whole_file::create_new(&self.path)?;
             self.file = Some(file);
-            self.pending.insert_str(0, &self.header);
+            self.pending.splice(0..0, self.header.bytes());
         }
         let Some(file) = &mut self.file else {
             return Ok(());
         };
         let mut written = 0;
         let result = loop {
-            let rest = self.pending.as_bytes().get(written..).unwrap_or_default();
+            let rest = self.pending.get(written..).unwrap_or_default();
             if rest.is_empty() {
                 break Ok(());
             }
@@ -226,9 +225,7 @@ impl Appender {
                 Err(error) => break Err(error),
             }
         };
-        // Every character of ours is one byte but those within a person's words.
-        let rest = self.pending.as_bytes().get(written..).unwrap_or_default();
-        self.pending = String::from_utf8_lossy(rest).into_owned();
+        self.pending.drain(..written);
         result.map_err(|error| RecordingError::writing(&self.path, error))
     }
 
@@ -243,9 +240,9 @@ impl Appender {
 }
 
 /// The shortest decimal that reads back to the same f64.
-pub(super) fn push_number(row: &mut String, number: f64) {
+fn push_number(row: &mut Vec<u8>, number: f64) {
     let size = number.abs();
-    // Writing into a string cannot fail.
+    // Writing into memory cannot fail.
     let _ = if size == 0.0 || (1e-5..1e16).contains(&size) {
         write!(row, "{number}")
     } else {
@@ -253,17 +250,80 @@ pub(super) fn push_number(row: &mut String, number: f64) {
     };
 }
 
-fn push_event(row: &mut String, t_s: f64, kind: &EventKind) {
+fn push_event(row: &mut Vec<u8>, t_s: f64, kind: &EventKind) {
     push_number(row, t_s);
     for text in [kind.name().to_owned(), kind.detail().to_string()] {
-        row.push(',');
+        row.push(b',');
         if text.contains([',', '"', '\n', '\r']) {
-            row.push('"');
-            row.push_str(&text.replace('"', "\"\""));
-            row.push('"');
+            row.push(b'"');
+            row.extend_from_slice(text.replace('"', "\"\"").as_bytes());
+            row.push(b'"');
         } else {
-            row.push_str(&text);
+            row.extend_from_slice(text.as_bytes());
         }
     }
-    row.push('\n');
+    row.push(b'\n');
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    use super::*;
+
+    #[test]
+    fn numbers_are_the_shortest_decimals_that_read_back() {
+        for (number, text) in [
+            (0.0, "0"),
+            (-0.0, "-0"),
+            (9.81, "9.81"),
+            (0.1 + 0.2, "0.30000000000000004"),
+            (1e-7, "1e-7"),
+            (-2.5e300, "-2.5e300"),
+            (f64::from_bits(1), "5e-324"),
+        ] {
+            let mut row = Vec::new();
+            push_number(&mut row, number);
+            assert_eq!(String::from_utf8(row).unwrap(), text);
+            assert_eq!(text.parse::<f64>().unwrap().to_bits(), number.to_bits());
+        }
+    }
+
+    /// The kernel's full device stands for a full disk. Source: the manual page full(4).
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_full_disk_is_named_and_its_rows_are_written_when_there_is_room() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("samples.csv");
+        let mut appender = Appender::new(path.clone(), "a,b");
+        let full = std::fs::OpenOptions::new()
+            .write(true)
+            .open("/dev/full")
+            .unwrap();
+        appender.row().unwrap().extend_from_slice(b"1,2\n");
+        appender.file = Some(full);
+        for _ in 0..2 {
+            let error = appender.flush().unwrap_err();
+            assert!(matches!(error, RecordingError::DiskFull { .. }), "{error}");
+        }
+        appender.file = None;
+        appender.row().unwrap().extend_from_slice(b"3,4\n");
+        appender.flush().unwrap();
+        assert_eq!(std::fs::read_to_string(path).unwrap(), "a,b\n1,2\n3,4\n");
+    }
+
+    #[test]
+    fn what_waits_for_a_disk_is_bounded() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut appender = Appender::new(folder.path().join("gone/samples.csv"), "a");
+        let row = [b'x'; 1000];
+        let taken = (0..20_000).take_while(|_| match appender.row() {
+            Ok(pending) => {
+                pending.extend_from_slice(&row);
+                true
+            }
+            Err(_) => false,
+        });
+        assert_eq!(taken.count(), LONGEST_BACKLOG / 1000 + 1);
+        assert!(appender.flush().is_err());
+    }
 }
