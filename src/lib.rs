@@ -2,6 +2,7 @@
 //! hand. Samples flow one way: sample, orientation, joint angle, repetition, session, review.
 
 pub mod chart;
+pub mod cli;
 pub mod joint;
 pub mod movement;
 pub mod orientation;

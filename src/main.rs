@@ -1,3 +1,5 @@
 //! The carpotempo program.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    carpotempo::cli::main()
+}

@@ -335,6 +335,8 @@ impl Side {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+
     use super::*;
 
     #[test]

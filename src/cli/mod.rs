@@ -1,0 +1,48 @@
+//! The command line: arguments, and one file a command.
+
+#![allow(
+    clippy::print_stdout,
+    clippy::print_stderr,
+    reason = "the command line is where the program speaks"
+)]
+
+mod demo;
+mod exit;
+mod replay;
+mod review;
+mod store;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+/// Counts, times and charts prescribed wrist exercise from a motion sensor on the back of the hand.
+///
+/// It records and times what a clinician prescribed. It does not treat, diagnose or decide.
+#[derive(Debug, Parser)]
+#[command(name = "carpotempo", version, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Shows everything with invented data: no sensor, nothing to set up
+    Demo(demo::DemoArguments),
+    /// Counts and times the repetitions of a recording: a session folder or a CSV file
+    Replay(Box<replay::ReplayArguments>),
+    /// Charts and report over all sessions of a patient
+    Review(review::ReviewArguments),
+}
+
+/// Runs the program; the result is its exit status: 0 done, 1 could not be done, 2 wrong arguments.
+pub fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let result = match arguments.command {
+        Command::Demo(arguments) => demo::run(&arguments),
+        Command::Replay(arguments) => replay::run(&arguments),
+        Command::Review(arguments) => review::run(&arguments),
+    };
+    exit::status(result)
+}
