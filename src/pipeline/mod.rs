@@ -5,6 +5,7 @@
 //! events as they come. Everything after the orientation is shared.
 
 pub mod live;
+mod live_set;
 pub mod motion;
 mod refined;
 mod set;
