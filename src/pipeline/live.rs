@@ -9,7 +9,7 @@ use std::collections::VecDeque;
 use super::live_set::LiveSet;
 use super::refined::calibration_windows;
 use super::set::{Analysis, SetResult, set_result};
-use super::sets::SetSpec;
+use super::sets::{Expectation, SetSpec};
 use super::trouble::Ranges;
 use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Side;
@@ -33,6 +33,8 @@ pub struct LiveParams {
     pub kind: FilterKind,
     /// What counts as in tempo.
     pub band: TempoBand,
+    /// What a person says beside the events; an event that says otherwise stands.
+    pub expected: Expectation,
     /// The one set that the whole stream is, where no event tells of sets.
     pub whole: Option<SetSpec>,
 }
@@ -200,7 +202,9 @@ impl Live {
             EventKind::Calibration(calibration) => self.calibrate(calibration, news),
             EventKind::SetStart(start) => {
                 self.end_set(event.t_s, None, news);
-                let spec = SetSpec::announced(event.t_s, start, self.params.band);
+                let mut spec = SetSpec::announced(event.t_s, start, self.params.band);
+                // What contradicts the event was refused where the arguments were read.
+                let _ = spec.expect(&self.params.expected);
                 let alignment = self.alignment_for(&spec);
                 self.set = Some(LiveSet::new(spec, alignment));
                 news.push(News::SetBegan);

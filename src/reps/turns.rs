@@ -237,7 +237,7 @@ mod tests {
 
     #[test]
     fn an_arm_that_traces_a_cone_turns_whole_turns() {
-        let circles = circles(&cone(10.2));
+        let circles = circles(&cone(10.5));
         assert_eq!(circles.turns.len(), 5);
         assert!(circles.goes_round);
         for turn in &circles.turns {
