@@ -137,11 +137,11 @@ impl LiveSet {
             return Vec::new();
         }
         self.sought_s = t_s;
-        let forget = self
-            .oriented
-            .partition_point(|o| o.t_s < t_s - SEEK_MEMORY_S);
-        self.oriented.drain(..forget);
-        self.samples.drain(..forget);
+        self.forget_before(t_s - SEEK_MEMORY_S);
+        let waited_s = self.oriented.first().map_or(0.0, |first| t_s - first.t_s);
+        if self.reference.is_none() && waited_s < WAIT_FOR_STILL_S && !at_end {
+            return Vec::new();
+        }
         let params = CountParams::default();
         let Some(main) = main_axis(&self.oriented, &AxisParams::default())
             .filter(|main| main.turned_deg >= SEEK_FROM_DEG)
@@ -158,7 +158,9 @@ impl LiveSet {
         let curve = curve_of(&self.oriented, turn(main.axis_in_sensor));
         let settled = curve.len().saturating_sub(LOOK_AHEAD_COUNT);
         let curve = curve.upto(settled);
-        let downward = lifts_downward(&curve, &params);
+        // After a still start the first travel away from it is the lift.
+        let start_deg = (zero == Zero::StillStart).then_some(0.0);
+        let downward = lifts_downward(&curve, &params, start_deg);
         let (axis, curve) = if downward {
             (-main.axis_in_sensor, curve.negated())
         } else {

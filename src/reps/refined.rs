@@ -85,8 +85,9 @@ const CLEAR_PAUSE_COUNT: f64 = 10.0;
 /// The first accepted travel away from the start level is the lift. The start level is where the
 /// hand stood before its first stroke, else where it came to rest after its last one; else the
 /// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
-/// be it in the middle of a stroke that the record's start cuts.
-pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
+/// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
+/// it is known from elsewhere.
+pub fn lifts_downward(curve: &Curve, params: &CountParams, start_deg: Option<f64>) -> bool {
     let up = of_a_piece(curve, find_all(curve, params).repetitions);
     let turned = curve.negated();
     let down = of_a_piece(&turned, find_all(&turned, params).repetitions);
@@ -109,8 +110,7 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
     let at_level = |[from, to]: &[usize; 2]| curve.angle((from + to) / 2);
     let up_level_deg = median_of(&up, |r| curve.angle(r.lift.start));
     let down_level_deg = median_of(&down, |r| curve.angle(r.lift.start));
-    if let Some(span) = before.or(after) {
-        let level_deg = at_level(span);
+    if let Some(level_deg) = start_deg.or(before.or(after).map(at_level)) {
         return (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
     }
     let pause =
