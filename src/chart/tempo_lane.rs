@@ -1,8 +1,10 @@
 //! One set of the tempo drawing: a lane of bars under its counts.
 
-use super::axis::{Scale, plain, second_ticks};
+use super::axis::{Scale, median, plain, second_ticks};
 use super::font::Weight;
-use super::palette::{AXIS, BAND, BAND_EDGE, Color, HURRIED, IN_BAND, NEUTRAL, QUIET, RULE, WHITE};
+use super::palette::{
+    AXIS, BAND, BAND_EDGE, Color, HURRIED, IN_BAND, INK, NEUTRAL, QUIET, RULE, WHITE,
+};
 use super::pen::{Anchor, Pen, Type};
 use super::tempo::{TempoBand, TempoChart, TempoRepetition, TempoSet, TempoVerdict};
 use super::{Area, ChartError};
@@ -174,6 +176,9 @@ impl TempoChart {
             let y = at.rows + at.row_px * (index as f64 + 0.5);
             self.row(pen, set.band.as_ref(), (index + 1, repetition), at, y)?;
         }
+        if set.band.is_none() {
+            usual(pen, set, at)?;
+        }
         Ok(())
     }
 
@@ -307,6 +312,26 @@ pub(super) fn value(
         Some(TempoVerdict::Slower) if words => (format!("slower {value}"), Type::QUIET),
         _ => (value, Type::LABEL),
     })
+}
+
+/// Where nothing is asked: the median of the times that are not in doubt, to hold them against.
+fn usual<DB: DrawingBackend>(
+    pen: &mut Pen<'_, DB>,
+    set: &TempoSet,
+    at: &Lane,
+) -> Result<(), ChartError> {
+    let sure = set.repetitions.iter().filter(|r| !r.doubtful);
+    let times: Vec<f64> = sure.filter_map(|r| r.duration_s).collect();
+    let Some(median_s) = median(&times).filter(|_| times.len() >= 3) else {
+        return Ok(());
+    };
+    let (x, top) = (at.x.held(median_s), at.rows - 5.0);
+    pen.line(&[(x, top), (x, at.bottom + 3.0)], INK, 1.0)?;
+    let words = format!("median {median_s:.1} s");
+    let half = pen.width(&words, Type::QUIET) / 2.0;
+    let middle = x.clamp(at.left + half, (at.right - half).max(at.left + half));
+    pen.text_if_free((middle, top - 4.0), Anchor::Middle, &words, Type::QUIET)?;
+    Ok(())
 }
 
 /// The part of a time beyond the band: a fine line with an end stroke.
