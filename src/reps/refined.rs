@@ -4,7 +4,7 @@
 //! which candidates are not of a piece with the rest of the set.
 
 use super::curve::Curve;
-use super::excursion::{CountParams, Excursion, Found, find_all, median};
+use super::excursion::{CountParams, Excursion, Found, find, find_all, median};
 
 /// What a whole set holds.
 #[derive(Debug, Clone, Default)]
@@ -15,9 +15,38 @@ pub struct Reading {
     pub incomplete_count: usize,
 }
 
-/// Reads a set whose lifts are upward on the curve.
-pub fn read(curve: &Curve, params: &CountParams) -> Reading {
-    reading(curve, find_all(curve, params))
+/// Reads a set whose lifts are upward on the curve, from a point on.
+pub fn read(curve: &Curve, params: &CountParams, from: usize) -> Reading {
+    reading(curve, find_all(curve, params, from))
+}
+
+/// Least and most that a repetition's travel and strokes may be of the usual ones to be of the same
+/// exercise.
+const ALIKE_RATIO: std::ops::RangeInclusive<f64> = 0.4..=2.5;
+/// Most that the hand may be held otherwise at the start of two repetitions of one exercise,
+/// degrees.
+const ALIKE_TILT_DEG: f64 = 20.0;
+
+/// Whether the curve before a point holds a repetition like those after it.
+pub fn goes_on_from(curve: &Curve, params: &CountParams, reading: &Reading, until: usize) -> bool {
+    let after = &reading.repetitions;
+    let usual_deg = median_of(after, |r| r.travel_deg(curve));
+    let usual_lift = median_of(after, |r| (r.lift.end - r.lift.start) as f64);
+    let usual_lower = median_of(after, |r| (r.lower.end - r.lower.start) as f64);
+    let Some(first) = after.first() else {
+        return false;
+    };
+    let before = curve.clone().upto(until);
+    let alike = |r: &Excursion| {
+        ALIKE_RATIO.contains(&(r.travel_deg(curve) / usual_deg))
+            && ALIKE_RATIO.contains(&((r.lift.end - r.lift.start) as f64 / usual_lift))
+            && ALIKE_RATIO.contains(&((r.lower.end - r.lower.start) as f64 / usual_lower))
+            && curve.tilt_between_deg(r.lift.start, first.lift.start) < ALIKE_TILT_DEG
+    };
+    find(&before, params, Some(usual_deg), 0)
+        .repetitions
+        .iter()
+        .any(alike)
 }
 
 fn reading(curve: &Curve, found: Found) -> Reading {
@@ -71,8 +100,13 @@ fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
 
 /// A stop this long before the first stroke or after the last shows the start level, in steps.
 const START_DWELL_COUNT: usize = 70;
-/// Speed under which it is a stop, deg/s.
+/// Speed under which it is a stop: this, deg/s,
 const START_DWELL_SPEED_DEG_S: f64 = 3.0;
+/// or this share of a fast moment's speed (nine tenths of all moments are slower), since an arm
+/// that sways is never quite still,
+const START_DWELL_SPEED_RATIO: f64 = 0.12;
+/// but no more than this, deg/s.
+const START_DWELL_SPEED_MOST_DEG_S: f64 = 6.0;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
 /// Pauses at one level must be so many times as long as those at the other,
@@ -88,9 +122,9 @@ const CLEAR_PAUSE_COUNT: f64 = 10.0;
 /// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
 /// it is known from elsewhere.
 pub fn lifts_downward(curve: &Curve, params: &CountParams, start_deg: Option<f64>) -> bool {
-    let up = of_a_piece(curve, find_all(curve, params).repetitions);
+    let up = of_a_piece(curve, find_all(curve, params, 0).repetitions);
     let turned = curve.negated();
-    let down = of_a_piece(&turned, find_all(&turned, params).repetitions);
+    let down = of_a_piece(&turned, find_all(&turned, params, 0).repetitions);
     let (Some(first_up), Some(first_down)) = (up.first(), down.first()) else {
         return up.is_empty() && !down.is_empty();
     };
@@ -143,9 +177,14 @@ fn first_travel_is_downward(curve: &Curve, least_deg: f64) -> bool {
 fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
     let mut spans: Vec<[usize; 2]> = Vec::new();
     let mut from = None;
+    let mut speeds: Vec<f64> = curve.speed_deg_s.iter().map(|speed| speed.abs()).collect();
+    speeds.sort_by(f64::total_cmp);
+    let fast_deg_s = speeds.get(speeds.len() * 9 / 10).copied().unwrap_or(0.0);
+    let stop_deg_s = (START_DWELL_SPEED_RATIO * fast_deg_s)
+        .clamp(START_DWELL_SPEED_DEG_S, START_DWELL_SPEED_MOST_DEG_S);
     let ends = std::iter::once(f64::INFINITY);
     for (index, speed) in curve.speed_deg_s.iter().copied().chain(ends).enumerate() {
-        if speed.abs() < START_DWELL_SPEED_DEG_S {
+        if speed.abs() < stop_deg_s {
             from = from.or(Some(index));
         } else if let Some(start) = from.take()
             && index - start >= START_DWELL_COUNT
