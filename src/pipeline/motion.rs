@@ -155,7 +155,7 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         axis_in_sensor,
     };
     let curve = curve_of(&track(oriented, measure(first_axis)));
-    let (axis, curve) = if lifts_downward(&curve, params) {
+    let (axis, curve) = if lifts_downward(&curve, params, None) {
         (-first_axis, curve.negated())
     } else {
         (first_axis, curve)

@@ -29,13 +29,13 @@ fn reading(curve: &Curve, found: Found) -> Reading {
 
 /// Share of the usual travel by which a start may lie away from its neighbours' starts.
 const MOST_START_SHIFT_RATIO: f64 = 0.6;
-/// Least distance, across or along the axis, that makes another pose, degrees.
+/// Least tilt that makes another pose, degrees.
 const LEAST_POSE_SHIFT_DEG: f64 = 25.0;
 /// Neighbours on either side that a repetition is compared with.
 const NEIGHBOURS_COUNT: usize = 4;
 
 /// Leaves out what, at either end of the set, starts from quite another pose than its neighbours
-/// do: reaching for the weight and putting it away. In the middle of a set people may shift their
+/// do (by gravity; the heading may drift): reaching for the weight and putting it away. In the middle of a set people may shift their
 /// arm and go on.
 fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
     if repetitions.len() < 3 {
@@ -52,11 +52,7 @@ fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
             .filter(|(other, _)| near(*other))
             .map(|(_, excursion)| excursion.lift.start);
         let shifts: Vec<f64> = neighbours
-            .map(|start| {
-                let own = candidate.lift.start;
-                let along_deg = curve.angle(own) - curve.angle(start);
-                along_deg.hypot(curve.across_between_deg(own, start))
-            })
+            .map(|start| curve.tilt_between_deg(candidate.lift.start, start))
             .collect();
         median(&shifts).is_none_or(|shift_deg| shift_deg <= most_deg)
     };
@@ -79,17 +75,19 @@ const START_DWELL_COUNT: usize = 70;
 const START_DWELL_SPEED_DEG_S: f64 = 3.0;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
-/// Pauses at one level must be longer than twice those at the other by this much to tell which of
-/// the two is the start level, in steps.
-const CLEAR_PAUSE_COUNT: f64 = 30.0;
+/// Pauses at one level must be so many times as long as those at the other,
+const CLEAR_PAUSE_RATIO: f64 = 1.3;
+/// and this much longer, in steps, to tell which of the two is the start level.
+const CLEAR_PAUSE_COUNT: f64 = 10.0;
 
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
 /// The first accepted travel away from the start level is the lift. The start level is where the
 /// hand stood before its first stroke, else where it came to rest after its last one; else the
 /// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
-/// be it in the middle of a stroke that the record's start cuts.
-pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
+/// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
+/// it is known from elsewhere.
+pub fn lifts_downward(curve: &Curve, params: &CountParams, start_deg: Option<f64>) -> bool {
     let up = of_a_piece(curve, find_all(curve, params).repetitions);
     let turned = curve.negated();
     let down = of_a_piece(&turned, find_all(&turned, params).repetitions);
@@ -97,10 +95,7 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
         return up.is_empty() && !down.is_empty();
     };
     let first_stroke = first_up.lift.start.min(first_down.lift.start);
-    let last_stroke = match (up.last(), down.last()) {
-        (Some(a), Some(b)) => a.lower.end.max(b.lower.end),
-        _ => curve.len(),
-    };
+    let last_stroke = last_usual(curve, &up).max(last_usual(&turned, &down));
     let travel_deg = first_up.travel_deg(curve);
     let dwells = dwells(curve);
     let before = dwells
@@ -115,18 +110,17 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
     let at_level = |[from, to]: &[usize; 2]| curve.angle((from + to) / 2);
     let up_level_deg = median_of(&up, |r| curve.angle(r.lift.start));
     let down_level_deg = median_of(&down, |r| curve.angle(r.lift.start));
-    if let Some(span) = before.or(after) {
-        let level_deg = at_level(span);
+    if let Some(level_deg) = start_deg.or(before.or(after).map(at_level)) {
         return (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
     }
     let pause =
         |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
     // Between an upward lift and its lowering lies the pause at the top.
     let (at_top, at_bottom) = (pause(&up), pause(&down));
-    if at_bottom > 2.0 * at_top + CLEAR_PAUSE_COUNT {
+    if at_bottom > CLEAR_PAUSE_RATIO * at_top + CLEAR_PAUSE_COUNT {
         return false;
     }
-    if at_top > 2.0 * at_bottom + CLEAR_PAUSE_COUNT {
+    if at_top > CLEAR_PAUSE_RATIO * at_bottom + CLEAR_PAUSE_COUNT {
         return true;
     }
     first_travel_is_downward(curve, params.least_travel(Some(travel_deg)))
@@ -160,6 +154,15 @@ fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
         }
     }
     spans
+}
+
+/// End of the last repetition of about the usual travel.
+fn last_usual(curve: &Curve, repetitions: &[Excursion]) -> usize {
+    let usual_deg = median_of(repetitions, |r| r.travel_deg(curve));
+    repetitions
+        .iter()
+        .rfind(|r| (0.6 * usual_deg..=1.5 * usual_deg).contains(&r.travel_deg(curve)))
+        .map_or(0, |r| r.lower.end)
 }
 
 fn median_of(repetitions: &[Excursion], value: impl Fn(&Excursion) -> f64) -> f64 {

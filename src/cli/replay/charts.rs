@@ -2,17 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::chart::{
-    AngleChart, Chart, RepetitionMark, Stretch, TempoBand, TempoChart, TempoRepetition, TempoSet,
-    TempoVerdict, TracePoint, picture,
-};
+use crate::chart::{AngleChart, Chart, TempoChart, TempoSet, picture};
 use crate::movement::{Movement, MovingPhase};
-use crate::orientation::GAP_S;
-use crate::pipeline::motion::Zero;
-use crate::pipeline::{Detail, ONE_SENSOR_NOTE, SetDetail, SetResult};
+use crate::pipeline::{Detail, SetDetail, SetResult};
 use crate::recording::{Recording, write_whole};
-use crate::reps::Doubt;
-use crate::routine::Verdict;
+use crate::report::marks::{
+    angle_note, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
+};
 
 /// Writes the charts and names the files.
 ///
@@ -70,16 +66,6 @@ fn goes_round(own: &SetDetail) -> bool {
         .is_some_and(|motion| motion.circles.is_some())
 }
 
-/// What the angles of a set mean: the shared note speaks of a neutral pose, which only a
-/// calibration knows.
-fn angle_note(zero: Option<Zero>) -> String {
-    match zero {
-        Some(Zero::Calibration) => ONE_SENSOR_NOTE,
-        _ => "One sensor, no calibration: a turn of the hand about its main axis; a forearm that moves along is part of it.",
-    }
-    .to_owned()
-}
-
 /// The angle of one set against time.
 pub fn angle_chart(name: &str, number: usize, set: &SetResult, own: &SetDetail) -> AngleChart {
     let what = set
@@ -105,36 +91,7 @@ pub fn angle_chart(name: &str, number: usize, set: &SetResult, own: &SetDetail) 
             "repetitions"
         }
     );
-    let zero_deg = own.motion.as_ref().map_or(0.0, |motion| motion.zero_deg);
-    let points = own.motion.as_ref().map_or(&[][..], |motion| &motion.points);
-    let trace = points
-        .iter()
-        .map(|point| TracePoint {
-            t_s: point.t_s,
-            angle_deg: point.measured_deg - zero_deg,
-            uncertainty_deg: None,
-        })
-        .collect();
-    let gaps = points
-        .iter()
-        .zip(points.iter().skip(1))
-        .filter(|(before, after)| after.t_s - before.t_s > GAP_S)
-        .map(|(before, after)| Stretch {
-            start_s: before.t_s,
-            end_s: after.t_s,
-        })
-        .collect();
-    let repetitions = set
-        .reps
-        .iter()
-        .map(|r| RepetitionMark {
-            lift_start_s: r.lift_start_s,
-            lift_end_s: r.lift_end_s,
-            lower_start_s: r.lower_start_s,
-            lower_end_s: r.lower_end_s,
-            doubts: r.doubts.iter().map(|d| d.name().to_owned()).collect(),
-        })
-        .collect();
+    let (trace, gaps) = trace_and_gaps(own);
     AngleChart {
         title,
         subtitle,
@@ -142,18 +99,13 @@ pub fn angle_chart(name: &str, number: usize, set: &SetResult, own: &SetDetail) 
         zero: set.zero,
         timed: (!goes_round(own)).then(|| timed_phase(set)),
         trace,
-        repetitions,
+        repetitions: repetition_marks(set),
         gaps,
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
         notes: vec![angle_note(set.zero)],
     }
-}
-
-/// The phase that is timed: the eccentric one, or the lowering.
-fn timed_phase(set: &SetResult) -> MovingPhase {
-    set.eccentric.unwrap_or(MovingPhase::Lower)
 }
 
 /// The timed phase of every repetition against its band; sets with their numbers.
@@ -177,32 +129,9 @@ pub fn tempo_chart(name: &str, phase: MovingPhase, sets: &[(usize, &SetResult)])
 
 fn tempo_set(number: usize, set: &SetResult, phase: MovingPhase) -> TempoSet {
     let movement = set.movement.map_or("movement not named", Movement::title);
-    let repetitions = set
-        .reps
-        .iter()
-        .map(|r| {
-            let (duration_s, cut) = match phase {
-                MovingPhase::Lift => (r.lift_s(), Doubt::StartCut),
-                MovingPhase::Lower => (r.lower_s(), Doubt::EndCut),
-            };
-            TempoRepetition {
-                duration_s: (!r.doubts.contains(&cut)).then_some(duration_s),
-                verdict: r.verdict.map(|verdict| match verdict {
-                    Verdict::InBand => TempoVerdict::InBand,
-                    Verdict::Hurried => TempoVerdict::Hurried,
-                    Verdict::Slower => TempoVerdict::Slower,
-                }),
-                doubtful: !r.doubts.is_empty(),
-            }
-        })
-        .collect();
     TempoSet {
         label: format!("Set {number}: {movement}"),
-        band: set.tempo_band.map(|band| TempoBand {
-            low_s: band.low_s,
-            high_s: band.high_s,
-            prescribed_s: band.prescribed_s,
-        }),
-        repetitions,
+        band: set.tempo_band.map(tempo_band),
+        repetitions: tempo_marks(set, phase),
     }
 }
