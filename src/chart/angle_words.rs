@@ -178,6 +178,8 @@ impl AngleChart {
             let lost: f64 = self.gaps.iter().map(|g| g.end_s - g.start_s).sum();
             notes.push(format!("Hatched: no data, {} s in all.", plain(lost, 1)));
         }
+        // What is last is dropped first on a small drawing: never the meaning of the angle.
+        notes.extend(self.notes.iter().cloned());
         if self.trace.iter().any(|p| p.uncertainty_deg.is_some()) {
             let what = self
                 .uncertainty_note
@@ -188,7 +190,6 @@ impl AngleChart {
         if self.moves_between() {
             notes.push("Thin grey: movement outside the counted repetitions.".to_owned());
         }
-        notes.extend(self.notes.iter().cloned());
         notes
     }
 }

@@ -9,8 +9,8 @@ use std::ops::Range;
 
 /// How long an angle must stay for it to be level, in seconds; ours.
 const LEVEL_S: f64 = 0.5;
-/// Shortest row of dots, in pixels: three of them.
-const ROW_PX: f64 = 13.0;
+/// Shortest row of dots, in pixels: two of them. A shorter one is a plain line.
+const ROW_PX: f64 = 9.0;
 /// From one dot to the next.
 const EVERY_PX: f64 = 4.5;
 
@@ -50,8 +50,7 @@ pub(crate) fn levels(part: &[(f64, f64)], tolerance_deg: f64) -> Vec<Range<usize
     found
 }
 
-/// Draws what lies outside the repetitions; `level` are the places of `points` that are dotted
-/// where there is room.
+/// Draws what lies outside the repetitions; `level` are the places of `points` that are dotted.
 pub(crate) fn rest<DB: DrawingBackend>(
     pen: &mut Pen<'_, DB>,
     points: &[Point],
@@ -60,13 +59,6 @@ pub(crate) fn rest<DB: DrawingBackend>(
     let mut since = 0;
     for stretch in level {
         let row = points.get(stretch.clone()).unwrap_or_default();
-        let length_px = row
-            .first()
-            .zip(row.last())
-            .map_or(0.0, |(first, last)| last.0 - first.0);
-        if length_px < ROW_PX {
-            continue;
-        }
         let moving = points.get(since..=stretch.start).unwrap_or_default();
         stroke(pen, Phase::Rest, moving, 1.0)?;
         dotted(pen, row)?;
@@ -79,7 +71,8 @@ pub(crate) fn rest<DB: DrawingBackend>(
     stroke(pen, Phase::Rest, moving, 1.0)
 }
 
-/// Dots along a level stretch, at its mean height where it trembles.
+/// Dots along a level stretch, at its mean height where it trembles; a line where there is no room
+/// for two.
 pub(crate) fn dotted<DB: DrawingBackend>(
     pen: &mut Pen<'_, DB>,
     points: &[Point],
@@ -104,6 +97,9 @@ pub(crate) fn dotted<DB: DrawingBackend>(
         }
         _ => Vec::new(),
     };
+    if ends.is_none_or(|(first, last)| last.0 - first.0 < ROW_PX) {
+        return pen.line(&line, REST, 1.1);
+    }
     pen.dots(&thin(&line), REST, 0.9, EVERY_PX)
 }
 
@@ -128,7 +124,7 @@ mod tests {
         assert!(found.iter().all(|level| (200..=208).contains(&level.end)));
         assert!(levels(&sampled(|t_s| 30.0 * t_s, 4.0), 2.5).is_empty());
         let trembling = sampled(|t_s| 0.6 * (50.0 * t_s).sin(), 4.0);
-        assert_eq!(levels(&trembling, 2.5), [0..401]);
+        assert_eq!(levels(&trembling, 2.5), vec![Range { start: 0, end: 401 }]);
     }
 
     #[test]

@@ -239,3 +239,15 @@ fn a_hold_too_short_to_be_one_leaves_no_bed() {
     // The key keeps its own.
     assert_eq!((beds(&chart), with), (1, 7));
 }
+
+#[test]
+fn the_meaning_of_the_angle_stays_on_the_smallest_drawing() {
+    let size = Size {
+        width_px: 480,
+        height_px: 360,
+    };
+    let drawn = picture(&rich_set(), size).unwrap();
+    let said = |words: &str| drawn.texts().iter().any(|t| t.text.contains(words));
+    assert!(said("One sensor on the hand"));
+    assert!(said("? in doubt"));
+}

@@ -45,6 +45,21 @@ fn gallery() {
             tempo_set("Set 2", 45, 4.0, 0.3),
         ]),
     );
+    let mut slow = tempo_set("Long lowerings", 8, 6.6, -0.3);
+    slow.repetitions[4].duration_s = Some(41.0);
+    slow.repetitions[4].verdict = Some(TempoVerdict::Slower);
+    let mut free = tempo_set("As fast as possible", 8, 0.9, 0.2);
+    free.band = None;
+    for repetition in &mut free.repetitions {
+        repetition.verdict = None;
+    }
+    save(&out, "tempo-free", &tempo(vec![free.clone()]));
+    save(&out, "tempo-slow", &tempo(vec![slow, free]));
+    let mut unnamed = invented_set(8, 62.0, -12.0, 44.0);
+    unnamed.movement = None;
+    unnamed.zero = Some(Zero::StillStart);
+    unnamed.repetitions.pop();
+    save(&out, "angle-unnamed", &unnamed);
     save(&out, "range", &ranges(start, &FOUR_WEEKS, &FOUR_WEEKS));
     save(&out, "range-paused", &ranges(start, &PAUSED[..5], &PAUSED));
     save(&out, "range-one", &ranges(start, &[0], &[0]));
