@@ -3,6 +3,9 @@
 //!
 //! Ours: the turn about an axis is the twist of the swing-twist decomposition of the rotation
 //! since the reference pose; it is carried on past a half turn, so that circles can be counted.
+//! Where the rest of the rotation, the swing, grows large (an arm that turned elsewhere, a heading
+//! that drifts), the twist loses its meaning: the reference is then moved along, at the same twist
+//! and without the swing.
 
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 
@@ -10,6 +13,9 @@ use super::alignment::Alignment;
 use super::frames::{IsbAngles, wrist_angles};
 use crate::movement::JointAxis;
 use crate::orientation::Oriented;
+
+/// Swing beyond which the reference pose is moved along, degrees.
+const MOST_SWING_DEG: f64 = 70.0;
 
 /// What the angle is measured by.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -72,7 +78,7 @@ impl AngleTracker {
 
     /// The angle of the next sample.
     pub fn push(&mut self, oriented: &Oriented) -> AnglePoint {
-        let (angle_deg, across_deg, isb) = match &self.measure {
+        let (angle_deg, across_deg, isb) = match &mut self.measure {
             Measure::Joint {
                 alignment,
                 axis,
@@ -93,7 +99,7 @@ impl AngleTracker {
                         [angles.flexion_deg, angles.deviation_deg],
                     ),
                 };
-                (sign * measured, across, Some(angles))
+                (*sign * measured, across, Some(angles))
             }
             Measure::Turn {
                 world_from_reference,
@@ -101,6 +107,11 @@ impl AngleTracker {
             } => {
                 let turned = world_from_reference.inverse() * oriented.world_from_sensor;
                 let (twist_deg, across_deg) = swing_and_twist(&turned, axis_in_sensor);
+                if across_deg[0].hypot(across_deg[1]) > MOST_SWING_DEG {
+                    let back =
+                        UnitQuaternion::from_axis_angle(axis_in_sensor, -twist_deg.to_radians());
+                    *world_from_reference = oriented.world_from_sensor * back;
+                }
                 (twist_deg, across_deg, None)
             }
         };

@@ -159,8 +159,8 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
     let after_still = still_start.and_then(|span| {
         let own = own_axis(input.oriented, world_from_reference, params, span.start_s)?;
         let from = own.curve.index_of(span.start_s);
-        let whole = own.reading.repetitions.is_empty()
-            || goes_on_from(&own.curve, params, &own.reading, from);
+        let whole =
+            own.reading.repetitions.is_empty() || goes_on_from(&own.curve, &own.reading, from);
         (!whole).then_some(own)
     });
     let own = match after_still {

@@ -4,7 +4,7 @@
 //! which candidates are not of a piece with the rest of the set.
 
 use super::curve::Curve;
-use super::excursion::{CountParams, Excursion, Found, find, find_all, median};
+use super::excursion::{CountParams, Excursion, Found, find_all, median};
 
 /// What a whole set holds.
 #[derive(Debug, Clone, Default)]
@@ -20,33 +20,11 @@ pub fn read(curve: &Curve, params: &CountParams, from: usize) -> Reading {
     reading(curve, find_all(curve, params, from))
 }
 
-/// Least and most that a repetition's travel and strokes may be of the usual ones to be of the same
-/// exercise.
-const ALIKE_RATIO: std::ops::RangeInclusive<f64> = 0.4..=2.5;
-/// Most that the hand may be held otherwise at the start of two repetitions of one exercise,
-/// degrees.
-const ALIKE_TILT_DEG: f64 = 20.0;
-
-/// Whether the curve before a point holds a repetition like those after it.
-pub fn goes_on_from(curve: &Curve, params: &CountParams, reading: &Reading, until: usize) -> bool {
-    let after = &reading.repetitions;
-    let usual_deg = median_of(after, |r| r.travel_deg(curve));
-    let usual_lift = median_of(after, |r| (r.lift.end - r.lift.start) as f64);
-    let usual_lower = median_of(after, |r| (r.lower.end - r.lower.start) as f64);
-    let Some(first) = after.first() else {
-        return false;
-    };
-    let before = curve.clone().upto(until);
-    let alike = |r: &Excursion| {
-        ALIKE_RATIO.contains(&(r.travel_deg(curve) / usual_deg))
-            && ALIKE_RATIO.contains(&((r.lift.end - r.lift.start) as f64 / usual_lift))
-            && ALIKE_RATIO.contains(&((r.lower.end - r.lower.start) as f64 / usual_lower))
-            && curve.tilt_between_deg(r.lift.start, first.lift.start) < ALIKE_TILT_DEG
-    };
-    find(&before, params, Some(usual_deg), 0)
-        .repetitions
-        .iter()
-        .any(alike)
+/// Whether the hand came to a point by strokes like those of the reading: then the set was already
+/// going on.
+pub fn goes_on_from(curve: &Curve, reading: &Reading, from: usize) -> bool {
+    let usual_deg = median_of(&reading.repetitions, |r| r.travel_deg(curve));
+    moved_before(curve, from, from, usual_deg)
 }
 
 fn reading(curve: &Curve, found: Found) -> Reading {
