@@ -7,7 +7,7 @@
 //! that drifts), the twist loses its meaning: the reference is then moved along, at the same twist
 //! and without the swing.
 
-use nalgebra::{Unit, UnitQuaternion, Vector3};
+use nalgebra::{Quaternion, Unit, UnitQuaternion, Vector3};
 
 use super::alignment::Alignment;
 use super::frames::{IsbAngles, wrist_angles};
@@ -139,14 +139,14 @@ impl AngleTracker {
 /// across the axis, degrees.
 fn swing_and_twist(turned: &UnitQuaternion<f64>, axis: &Unit<Vector3<f64>>) -> (f64, [f64; 2]) {
     let along = turned.imag().dot(axis);
-    let half_rad = along.atan2(turned.w);
-    let mut twist_deg = 2.0 * half_rad.to_degrees();
+    let mut twist_deg = 2.0 * along.atan2(turned.w).to_degrees();
     if twist_deg > 180.0 {
         twist_deg -= 360.0;
     } else if twist_deg < -180.0 {
         twist_deg += 360.0;
     }
-    let twist = UnitQuaternion::from_axis_angle(axis, 2.0 * half_rad);
+    let twist = Quaternion::from_parts(turned.w, axis.into_inner() * along);
+    let twist = UnitQuaternion::try_new(twist, 1e-9).unwrap_or_else(UnitQuaternion::identity);
     let swing = (turned * twist.inverse()).scaled_axis();
     let [first, second] = across(axis);
     let across_deg = [swing.dot(&first), swing.dot(&second)].map(f64::to_degrees);

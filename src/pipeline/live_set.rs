@@ -279,7 +279,7 @@ fn curve_of(oriented: &[Oriented], measure: Measure) -> Curve {
     for point in track(oriented, measure) {
         grid.push(point);
     }
-    grid.curve()
+    grid.into_curve()
 }
 
 impl Follow {

@@ -107,7 +107,7 @@ fn curve_of(points: &[AnglePoint]) -> Curve {
     for point in points {
         grid.push(*point);
     }
-    grid.curve()
+    grid.into_curve()
 }
 
 fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
@@ -156,7 +156,9 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
     let still_start = still_start(input);
     let world_from_reference = reference(input, still_start);
     // What lies before a still start is no part of the set, unless it is more of the same.
-    let after_still = still_start.and_then(|span| {
+    let begins_s = input.oriented.first()?.t_s;
+    let later_still = still_start.filter(|span| span.start_s > begins_s + STILL_AT_ONCE_S);
+    let after_still = later_still.and_then(|span| {
         let own = own_axis(input.oriented, world_from_reference, params, span.start_s)?;
         let from = own.curve.index_of(span.start_s);
         let whole =
@@ -249,6 +251,9 @@ fn circles_of(input: &MotionInput) -> Option<Circles> {
 
 /// The first stillness of the set, if the set begins with it: within this time, seconds.
 const STILL_START_WITHIN_S: f64 = 20.0;
+
+/// A still start that begins so soon begins with the record, seconds.
+const STILL_AT_ONCE_S: f64 = 0.3;
 
 fn still_start<'a>(input: &MotionInput<'a>) -> Option<&'a StillSpan> {
     let start_s = input.oriented.first()?.t_s;

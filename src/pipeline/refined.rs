@@ -13,6 +13,7 @@ use crate::recording::{Calibration, EventKind, Recording};
 use crate::reps::curve::AT_EDGE_COUNT;
 use crate::reps::excursion::Excursion;
 use crate::reps::measure::{Repetition, repetition, whole_turn};
+use crate::reps::smoothness::Smoothness;
 use crate::reps::turns::Circles;
 use crate::reps::{CountParams, Curve, Doubt};
 use crate::sample::{Place, Sample};
@@ -191,7 +192,8 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
     let (mut reps, incomplete_count) = match &motion.circles {
         Some(circles) => circled(curve, circles, motion.zero_deg),
         None => {
-            let judged = |excursion| judged(curve, excursion, motion.zero_deg);
+            let mut smoothness = Smoothness::new();
+            let judged = |excursion| judged(curve, excursion, motion.zero_deg, &mut smoothness);
             let reps = motion.reading.repetitions.iter().map(judged).collect();
             (reps, motion.reading.incomplete_count)
         }
@@ -210,8 +212,13 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
     }
 }
 
-fn judged(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repetition {
-    let mut result = repetition(curve, excursion, zero_deg);
+fn judged(
+    curve: &Curve,
+    excursion: &Excursion,
+    zero_deg: f64,
+    smoothness: &mut Smoothness,
+) -> Repetition {
+    let mut result = repetition(curve, excursion, zero_deg, smoothness);
     if excursion.lift.start < AT_EDGE_COUNT {
         result.doubt(Doubt::StartCut);
     }
