@@ -41,6 +41,8 @@ pub struct Person {
 pub enum Step {
     /// The sensor is strapped to that hand.
     Strap(Side),
+    /// The sensor sits on that hand already; only before anything else.
+    Wear(Side),
     /// A neutral still pose, then the movement, lift first.
     Calibrate {
         /// The known movement.
@@ -106,7 +108,7 @@ pub struct Played {
 }
 
 /// Plays a session. The same person, steps and random source give the same session. Steps without
-/// a [`Step::Strap`] give events alone.
+/// a strap give events alone.
 pub fn play(person: &Person, steps: &[Step], random: &mut Random) -> Played {
     let mut play = Play {
         person,
@@ -117,7 +119,9 @@ pub fn play(person: &Person, steps: &[Step], random: &mut Random) -> Played {
         truth: Vec::new(),
         gaps_s: Vec::new(),
     };
-    let sensed = steps.iter().any(|step| matches!(step, Step::Strap(_)));
+    let sensed = steps
+        .iter()
+        .any(|step| matches!(step, Step::Strap(_) | Step::Wear(_)));
     if sensed {
         play.connect();
     }
@@ -176,21 +180,31 @@ impl Play<'_> {
             place: Some(Place::Hand),
             percent: Some(percent),
         }));
-        self.stage.stay(1.0);
+    }
+
+    /// The strap never sits twice alike.
+    fn worn(&mut self, side: Side) -> Worn {
+        let worn = Worn {
+            side,
+            forearm_m: self.person.forearm_m,
+            lever_m: self.person.lever_m + 0.004 * self.random.normal(),
+            height_m: 0.02,
+            hand_from_sensor: strapped(self.random),
+        };
+        self.worn = Some(worn);
+        worn
     }
 
     fn step(&mut self, step: &Step) {
         match step {
             Step::Strap(side) => {
-                let worn = Worn {
-                    side: *side,
-                    forearm_m: self.person.forearm_m,
-                    lever_m: self.person.lever_m + 0.004 * self.random.normal(),
-                    height_m: 0.02,
-                    hand_from_sensor: strapped(self.random),
-                };
-                self.worn = Some(worn);
+                let worn = self.worn(*side);
+                self.stage.stay(1.0);
                 self.stage.strap(worn, self.random);
+            }
+            Step::Wear(side) => {
+                let worn = self.worn(*side);
+                self.stage.wear(worn, self.random);
             }
             Step::Calibrate { movement, posture } => self.calibrate(*movement, *posture),
             Step::Set(plan) => self.set(plan),
@@ -349,7 +363,7 @@ fn middle(timeline: &Timeline) -> f64 {
         })
 }
 
-/// The strap never sits twice alike: flat on the back of the hand, turned by any quarter and a
+/// Flat on the back of the hand, turned by any quarter and a
 /// few degrees more.
 fn strapped(random: &mut Random) -> UnitQuaternion<f64> {
     use nalgebra::Vector3;

@@ -85,6 +85,13 @@ impl Stage {
         self.stay(settle_s);
     }
 
+    /// The sensor sits on a hand already, which rests on the table.
+    pub fn wear(&mut self, worn: Worn, random: &mut Random) {
+        let arm = resting(worn.side, random);
+        self.at = Anchor::Arm { arm, worn };
+        self.stay(0.5);
+    }
+
     /// The arm goes through that many other poses, as in putting a weight down or taking it up.
     pub fn wander(&mut self, poses: usize, random: &mut Random) {
         let Anchor::Arm { worn, .. } = self.at else {
