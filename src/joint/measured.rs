@@ -61,6 +61,13 @@ impl AngleTracker {
         }
     }
 
+    /// From the next sample on, measures about another axis, where only an axis is known.
+    pub fn turn_about(&mut self, axis: Unit<Vector3<f64>>) {
+        if let Measure::Turn { axis_in_sensor, .. } = &mut self.measure {
+            *axis_in_sensor = axis;
+        }
+    }
+
     /// The angle of the next sample.
     pub fn push(&mut self, oriented: &Oriented) -> AnglePoint {
         let (angle_deg, across_deg, isb) = match &self.measure {

@@ -15,6 +15,7 @@ use crate::orientation::{Oriented, StillSpan};
 use crate::reps::curve::{Curve, Grid};
 use crate::reps::excursion::{CountParams, Excursion, median};
 use crate::reps::refined::{Reading, lifts_downward, read};
+use crate::reps::turns::{Circles, circles};
 
 /// What angle zero is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -60,6 +61,8 @@ pub struct Motion {
     pub curve: Curve,
     /// The repetitions on the curve.
     pub reading: Reading,
+    /// The circles, where the movement goes round.
+    pub circles: Option<Circles>,
     /// The curve's angle that is reported as zero, degrees.
     pub zero_deg: f64,
     /// What that zero is.
@@ -120,6 +123,7 @@ fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Optio
         points,
         curve,
         reading,
+        circles: None,
         zero_deg: 0.0,
         zero: Zero::Calibration,
         axis_from: AxisFrom::Calibration,
@@ -128,7 +132,8 @@ fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Optio
     })
 }
 
-fn measured_axis(alignment: Alignment, movement: Movement) -> Option<Unit<Vector3<f64>>> {
+/// The axis that a movement is measured about, in the sensor's frame.
+pub fn measured_axis(alignment: Alignment, movement: Movement) -> Option<Unit<Vector3<f64>>> {
     let axis_in_hand = crate::joint::lift_axis_in_hand(movement, alignment.side)?;
     Some(Unit::new_normalize(
         alignment.sensor_from_hand * axis_in_hand,
@@ -174,16 +179,27 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         Some(_) => (0.0, Zero::StillStart),
         None => (median(&starts).unwrap_or(0.0), Zero::UsualStart),
     };
+    let circles = circles_of(input);
     Some(Motion {
         points,
         curve,
         reading,
+        circles,
         zero_deg,
         zero,
         axis_from: AxisFrom::Movement,
         axis_in_sensor,
         axis_off_deg: 0.0,
     })
+}
+
+/// The circles of a movement that is named so, or that has no name and goes round.
+fn circles_of(input: &MotionInput) -> Option<Circles> {
+    match input.movement {
+        Some(Movement::ArmCircles) => Some(circles(input.oriented)),
+        Some(_) => None,
+        None => Some(circles(input.oriented)).filter(|circles| circles.goes_round),
+    }
 }
 
 /// The first stillness of the set, if the set begins with it: within this time, seconds.
