@@ -10,6 +10,7 @@ pub mod motion;
 mod refined;
 mod set;
 mod sets;
+pub mod summary;
 mod trouble;
 
 pub use refined::{Detail, SetDetail, analyse, analyse_in_detail};

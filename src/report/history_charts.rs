@@ -1,0 +1,250 @@
+//! The charts across sessions, from the series of a review.
+
+use std::collections::BTreeMap;
+
+use super::ReportOptions;
+use crate::chart::{
+    DoneChart, DoneSession, ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession,
+    RangeHistoryChart, RangeSeries, RangeSession, TempoBand,
+};
+use crate::movement::{Movement, MovingPhase, Side};
+use crate::pipeline::{BandTimes, ONE_SENSOR_NOTE};
+use crate::review::{Review, Series, SeriesSession, borrowed_error};
+
+/// A pause of more days than this interrupts a line.
+const GAP_DAYS: u32 = 14;
+
+const SPREAD: &str = "quartiles of the session\u{2019}s repetitions";
+
+/// "empty hand, palm down, forearm rested. Invented data."
+pub(super) fn subtitle(series: &Series, options: &ReportOptions) -> String {
+    let invented = if options.invented {
+        " Invented data."
+    } else {
+        ""
+    };
+    let words = format!("{}, {}.", series.load.words(), series.posture_words);
+    let mut letters = words.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    format!(
+        "{}{}{invented}",
+        first.unwrap_or_default(),
+        letters.as_str()
+    )
+}
+
+/// Range across sessions; none where no movement is named, nothing was counted, or it turns round.
+pub(super) fn range_chart(group: &[Series], options: &ReportOptions) -> Option<RangeHistoryChart> {
+    let first = group.first()?;
+    let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
+    if !group.iter().any(|series| series.last_known().is_some()) {
+        return None;
+    }
+    let series = group.iter().map(|series| RangeSeries {
+        label: String::new(),
+        side: series.side,
+        sessions: series.sessions.iter().map(range_session).collect(),
+        error: borrowed_error(movement, series.from_neutral()).map(|error| ErrorBand {
+            half_width_deg: error.error_deg,
+            label: format!("borrowed error {:.0}°", error.error_deg),
+        }),
+    });
+    let (target_deg, target_note) = target(group);
+    Some(RangeHistoryChart {
+        title: format!("Range of {}", movement.title().to_lowercase()),
+        subtitle: subtitle(first, options),
+        movement,
+        series: series.collect(),
+        target_deg,
+        band: None,
+        gap_days: GAP_DAYS,
+        spread_note: Some(SPREAD.to_owned()),
+        notes: target_note
+            .into_iter()
+            .chain([ONE_SENSOR_NOTE.to_owned()])
+            .collect(),
+    })
+}
+
+fn range_session(session: &SeriesSession) -> RangeSession {
+    RangeSession {
+        date: session.date,
+        median_deg: session.range.map(|range| range.median_deg),
+        low_deg: session.range.map(|range| range.lower_quartile_deg),
+        high_deg: session.range.map(|range| range.upper_quartile_deg),
+    }
+}
+
+/// The target as a line, or why there is none. A target is a reach from neutral; it is the same
+/// as a range only where the movement starts at neutral.
+pub(super) fn target(group: &[Series]) -> (Option<f64>, Option<String>) {
+    let targets: Vec<f64> = group
+        .iter()
+        .filter_map(|series| series.target_deg)
+        .collect();
+    let (Some(first), true) = (targets.first(), targets.len() == group.len()) else {
+        return (None, None);
+    };
+    if targets.iter().any(|target| target != first) {
+        let note = "Targets differ between the hands and are not drawn.";
+        return (None, Some(note.to_owned()));
+    }
+    let known = group.iter().filter(|series| series.last_known().is_some());
+    if known.clone().count() > 0 && known.clone().all(Series::from_neutral) {
+        return (Some(*first), None);
+    }
+    let word = group
+        .first()
+        .and_then(|series| series.movement)
+        .map_or("reach", Movement::direction_word);
+    let note = format!(
+        "Target {word} {first:.0}\u{b0} from neutral is not drawn: starts do not all lie at neutral."
+    );
+    (None, Some(note))
+}
+
+/// Time of the eccentric phase across sessions; none where no movement is named or nothing was
+/// timed.
+pub(super) fn lowering_chart(
+    group: &[Series],
+    options: &ReportOptions,
+) -> Option<LoweringHistoryChart> {
+    let first = group.first()?;
+    let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
+    let timed = |series: &Series| series.sessions.iter().any(|s| s.timed.is_some());
+    if !group.iter().any(timed) {
+        return None;
+    }
+    let phase = first.timed_phase();
+    let series = group.iter().map(|series| LoweringSeries {
+        label: String::new(),
+        side: series.side,
+        sessions: series
+            .sessions
+            .iter()
+            .map(|session| {
+                let timed = session.timed.filter(|_| session.timed_phase == phase);
+                LoweringSession {
+                    date: session.date,
+                    median_s: timed.map(|times| times.median_s),
+                    low_s: timed.map(|times| times.lower_quartile_s),
+                    high_s: timed.map(|times| times.upper_quartile_s),
+                }
+            })
+            .collect(),
+    });
+    let (band, note) = common_band(group);
+    let word = phase_word(phase);
+    Some(LoweringHistoryChart {
+        title: format!("{word} time of {}", movement.title().to_lowercase()),
+        subtitle: subtitle(first, options),
+        phase,
+        series: series.collect(),
+        band: band.map(tempo_band),
+        gap_days: GAP_DAYS,
+        spread_note: Some(SPREAD.to_owned()),
+        notes: note.into_iter().collect(),
+    })
+}
+
+/// "Lowering" or "Lift".
+pub(super) fn phase_word(phase: MovingPhase) -> &'static str {
+    match phase {
+        MovingPhase::Lift => "Lift",
+        MovingPhase::Lower => "Lowering",
+    }
+}
+
+pub(super) fn tempo_band(band: BandTimes) -> TempoBand {
+    TempoBand {
+        low_s: band.low_s,
+        high_s: band.high_s,
+        prescribed_s: band.prescribed_s,
+    }
+}
+
+/// The band to draw: the latest, with a note where others were in force or none is.
+fn common_band(group: &[Series]) -> (Option<BandTimes>, Option<String>) {
+    let latest = |series: &Series| series.last_band();
+    let Some(band) = group.iter().find_map(latest) else {
+        let note = "No time is prescribed, or neither phase is eccentric.";
+        return (None, Some(note.to_owned()));
+    };
+    let differs = group
+        .iter()
+        .flat_map(|series| &series.sessions)
+        .filter_map(|session| session.band)
+        .any(|other| other != band);
+    let note = "Band: the latest; another was asked in some sessions.";
+    (Some(band), differs.then(|| note.to_owned()))
+}
+
+/// Repetitions done of prescribed and load, both hands together.
+pub(super) fn repetitions_chart(
+    review: &Review,
+    group: &[Series],
+    options: &ReportOptions,
+) -> Option<DoneChart> {
+    let first = group.first()?;
+    let movement = first.movement?;
+    let mut by_session: BTreeMap<usize, DoneSession> = BTreeMap::new();
+    for session in group.iter().flat_map(|series| &series.sessions) {
+        by_session
+            .entry(session.session)
+            .and_modify(|both| {
+                both.done_count += session.done_count;
+                both.prescribed_count = both
+                    .prescribed_count
+                    .zip(session.prescribed_count)
+                    .map(|(a, b)| a.saturating_add(b));
+                let loads = [both.load_kg, session.load_max_kg];
+                both.load_kg = loads.into_iter().flatten().reduce(f64::max);
+            })
+            .or_insert(DoneSession {
+                date: session.date,
+                done_count: session.done_count,
+                prescribed_count: session.prescribed_count,
+                load_kg: session.load_max_kg,
+            });
+    }
+    let sides: Vec<Option<Side>> = group.iter().map(|series| series.side).collect();
+    let hands = match sides.as_slice() {
+        [Some(side)] => format!("{} hand", side.name()),
+        [None] => "hand not named".to_owned(),
+        _ => "both hands".to_owned(),
+    };
+    let apart = group
+        .iter()
+        .flat_map(|series| &series.sessions)
+        .any(|session| {
+            let both = by_session.get(&session.session);
+            session.load_min_kg != both.and_then(|both| both.load_kg)
+        });
+    let mut notes = Vec::new();
+    if apart {
+        notes.push("Load: the greatest of each session; others were lighter.".to_owned());
+    }
+    if by_session.values().any(|s| s.prescribed_count.is_none()) {
+        notes.push("No outline: the prescribed number is unknown.".to_owned());
+    }
+    let idle = review
+        .sessions
+        .iter()
+        .filter(|row| row.set_count > 0)
+        .count();
+    if by_session.len() < idle {
+        notes.push(format!(
+            "Not begun in {} of {idle} sessions, which are not shown.",
+            idle - by_session.len()
+        ));
+    }
+    Some(DoneChart {
+        title: format!(
+            "Repetitions of {}, {hands}",
+            movement.title().to_lowercase()
+        ),
+        subtitle: subtitle(first, options),
+        sessions: by_session.into_values().collect(),
+        notes,
+    })
+}

@@ -1,0 +1,348 @@
+//! One movement of one hand in one posture, loaded or empty, across sessions.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::change::{Change, borrowed_error};
+use super::dose::{self, Asked};
+use super::figures::{RangeFigures, TimeFigures, quantile};
+use super::posture_words;
+use crate::movement::{Movement, MovingPhase, Posture, Side};
+use crate::pipeline::motion::Zero;
+use crate::pipeline::summary::Summarised;
+use crate::pipeline::{BandTimes, SetResult};
+use crate::reps::{Doubt, Repetition};
+use crate::routine::Verdict;
+
+/// Whether the hand holds a weight. Ranges of the two are never mixed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum HandLoad {
+    /// Nothing in the hand.
+    Empty,
+    /// A weight in the hand.
+    Loaded,
+    /// Not known.
+    Unknown,
+}
+
+impl HandLoad {
+    /// The kind of a load in kg; `None` is unknown.
+    pub fn of(load_kg: Option<f64>) -> HandLoad {
+        match load_kg {
+            Some(kg) if kg > 0.0 => HandLoad::Loaded,
+            Some(_) => HandLoad::Empty,
+            None => HandLoad::Unknown,
+        }
+    }
+
+    /// The words for headings.
+    pub fn words(self) -> &'static str {
+        match self {
+            HandLoad::Empty => "empty hand",
+            HandLoad::Loaded => "with a weight",
+            HandLoad::Unknown => "load unknown",
+        }
+    }
+}
+
+/// A start level within this of the neutral pose counts as neutral, degrees (ours: angles against
+/// the own neutral pose are shown in whole degrees and settle within a few).
+const AT_NEUTRAL_DEG: f64 = 5.0;
+
+/// Figures of one session within a series.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SeriesSession {
+    /// Which of the review's sessions.
+    #[serde(skip)]
+    pub session: usize,
+    /// The session's folder.
+    pub name: String,
+    /// Its day.
+    pub date: Date,
+    /// Sets begun.
+    pub set_count: usize,
+    /// Repetitions done.
+    pub done_count: u32,
+    /// Repetitions prescribed; `None` is unknown.
+    pub prescribed_count: Option<u32>,
+    /// Least load of its sets, kg.
+    pub load_min_kg: Option<f64>,
+    /// Greatest load of its sets, kg.
+    pub load_max_kg: Option<f64>,
+    /// Ranges of its repetitions; `None` without any.
+    pub range: Option<RangeFigures>,
+    /// Median of the highest angles, degrees in the movement's direction from the zero of the set.
+    pub reached_deg: Option<f64>,
+    /// Median of the start angles, degrees from the zero of the set.
+    pub start_deg: Option<f64>,
+    /// Whether the starts lie at the person's own neutral pose.
+    pub from_neutral: bool,
+    /// The phase that is timed: the eccentric one, else the lowering.
+    pub timed_phase: MovingPhase,
+    /// Times of that phase; repetitions whose phase is cut by the record's ends are left out.
+    pub timed: Option<TimeFigures>,
+    /// The band they are held against, that of the last set that has one.
+    pub band: Option<BandTimes>,
+    /// Repetitions held against a band.
+    pub judged_count: u32,
+    /// Of those, the hurried ones.
+    pub hurried_count: u32,
+    /// Of those, the slower ones.
+    pub slower_count: u32,
+    /// Change of range from first to last repetition, median of its sets, degrees; slope of Theil
+    /// and Sen times the steps.
+    pub range_change_in_set_deg: Option<f64>,
+    /// Change of the lowering time from first to last repetition, median of its sets, seconds.
+    pub lower_change_in_set_s: Option<f64>,
+    /// Repetitions with a doubt; they are among the figures.
+    pub doubtful_count: u32,
+    /// How many repetitions have each doubt.
+    pub doubts: BTreeMap<&'static str, u32>,
+    /// Repetitions begun and cut by the end of the record.
+    pub incomplete_count: usize,
+}
+
+/// A series.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Series {
+    /// The movement; `None` where it was not named.
+    pub movement: Option<Movement>,
+    /// The hand; `None` where it was not named.
+    pub side: Option<Side>,
+    /// The posture; `None` where it was not noted.
+    pub posture: Option<Posture>,
+    /// The posture in words.
+    pub posture_words: String,
+    /// Empty or loaded.
+    pub load: HandLoad,
+    /// Where to reach by the latest routine, degrees from neutral.
+    pub target_deg: Option<f64>,
+    /// Where to turn back by the latest routine, degrees from neutral.
+    pub no_further_deg: Option<f64>,
+    /// First session against last; `None` of fewer than two sessions with a range.
+    pub change: Option<Change>,
+    /// Sums over the sessions.
+    pub total: TotalCounts,
+    /// The sessions in which a set was begun, by start.
+    pub sessions: Vec<SeriesSession>,
+}
+
+/// Sums over the sessions of a series.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
+pub struct TotalCounts {
+    /// Repetitions done.
+    pub done_count: u32,
+    /// Repetitions done in sessions whose prescribed number is known.
+    pub done_of_known_count: u32,
+    /// Repetitions prescribed in those sessions; `None` where no session's is known.
+    pub prescribed_count: Option<u32>,
+    /// Repetitions held against a tempo band.
+    pub judged_count: u32,
+    /// Of those, the hurried ones.
+    pub hurried_count: u32,
+    /// Repetitions with a doubt.
+    pub doubtful_count: u32,
+}
+
+impl Series {
+    /// Whether every known range starts at the person's own neutral pose, so that a range is a
+    /// reach in one direction; else it is an arc.
+    pub fn from_neutral(&self) -> bool {
+        let mut known = self
+            .sessions
+            .iter()
+            .filter(|s| s.range.is_some())
+            .peekable();
+        known.peek().is_some() && known.all(|session| session.from_neutral)
+    }
+
+    /// The last session with a range.
+    pub fn last_known(&self) -> Option<&SeriesSession> {
+        self.sessions.iter().rev().find(|s| s.range.is_some())
+    }
+
+    /// The band of the last session that has one.
+    pub fn last_band(&self) -> Option<BandTimes> {
+        self.sessions.iter().rev().find_map(|session| session.band)
+    }
+
+    /// The phase timed in the last session.
+    pub fn timed_phase(&self) -> MovingPhase {
+        self.sessions
+            .last()
+            .map_or(MovingPhase::Lower, |session| session.timed_phase)
+    }
+}
+
+/// What parts series from each other, in the order in which they are shown.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+struct Key {
+    // A movement or side that is not named comes last.
+    movement: (bool, Option<Movement>),
+    load: HandLoad,
+    posture: String,
+    side: (bool, Option<Side>),
+}
+
+impl Key {
+    fn of(set: &SetResult) -> Key {
+        Key {
+            movement: (set.movement.is_none(), set.movement),
+            load: HandLoad::of(set.load_kg),
+            posture: posture_words(set.posture.as_ref()),
+            side: (set.side.is_none(), set.side),
+        }
+    }
+}
+
+/// All series of the sessions.
+pub(super) fn all(sessions: &[&Summarised]) -> Vec<Series> {
+    let mut found: BTreeMap<Key, Series> = BTreeMap::new();
+    for (index, session) in sessions.iter().enumerate() {
+        let mut groups: BTreeMap<Key, Vec<&SetResult>> = BTreeMap::new();
+        for set in &session.summary.analysis.sets {
+            groups.entry(Key::of(set)).or_default().push(set);
+        }
+        for (key, sets) in groups {
+            let posture = sets.first().and_then(|set| set.posture);
+            let series = found.entry(key.clone()).or_insert_with(|| Series {
+                movement: key.movement.1,
+                side: key.side.1,
+                posture,
+                posture_words: key.posture.clone(),
+                load: key.load,
+                target_deg: None,
+                no_further_deg: None,
+                change: None,
+                total: TotalCounts::default(),
+                sessions: Vec::new(),
+            });
+            let asked = Asked {
+                movement: series.movement,
+                side: series.side,
+                posture: series.posture,
+                load: series.load,
+            };
+            let routine = session.summary.routine.as_ref();
+            let range = routine.and_then(|routine| asked.range(routine));
+            series.target_deg = range.and_then(|range| range.target_deg);
+            series.no_further_deg = range.and_then(|range| range.no_further_deg);
+            let prescribed_count = dose::prescribed(routine, &asked, &sets);
+            series
+                .sessions
+                .push(figures(index, session, &sets, prescribed_count));
+        }
+    }
+    found.into_values().map(summed).collect()
+}
+
+fn summed(mut series: Series) -> Series {
+    let mut total = TotalCounts::default();
+    for session in &series.sessions {
+        total.done_count += session.done_count;
+        total.judged_count += session.judged_count;
+        total.hurried_count += session.hurried_count;
+        total.doubtful_count += session.doubtful_count;
+        if let Some(prescribed) = session.prescribed_count {
+            total.done_of_known_count += session.done_count;
+            let known = total.prescribed_count.unwrap_or(0);
+            total.prescribed_count = Some(known.saturating_add(prescribed));
+        }
+    }
+    series.total = total;
+    let mut known = series
+        .sessions
+        .iter()
+        .filter_map(|s| Some((s.date, s.range?.median_deg)));
+    if let (Some(first), Some(last)) = (known.next(), known.next_back())
+        && series.movement != Some(Movement::ArmCircles)
+    {
+        let error = series
+            .movement
+            .and_then(|movement| borrowed_error(movement, series.from_neutral()));
+        series.change = Some(Change::new(first, last, error));
+    }
+    series
+}
+
+/// Sum of a count, in the size that is shown.
+fn whole(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}
+
+fn figures(
+    index: usize,
+    session: &Summarised,
+    sets: &[&SetResult],
+    prescribed_count: Option<u32>,
+) -> SeriesSession {
+    let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
+    let of_reps =
+        |value: fn(&Repetition) -> f64| -> Vec<f64> { reps.iter().map(|rep| value(rep)).collect() };
+    let timed_phase = sets
+        .iter()
+        .rev()
+        .find_map(|set| set.eccentric)
+        .unwrap_or(MovingPhase::Lower);
+    let (cut, time_s): (Doubt, fn(&Repetition) -> f64) = match timed_phase {
+        MovingPhase::Lift => (Doubt::StartCut, Repetition::lift_s),
+        MovingPhase::Lower => (Doubt::EndCut, Repetition::lower_s),
+    };
+    let times_s: Vec<f64> = reps
+        .iter()
+        .filter(|rep| !rep.doubts.contains(&cut))
+        .map(|rep| time_s(rep))
+        .collect();
+    let verdicts = |asked: Verdict| {
+        let of = reps.iter().filter(|rep| rep.verdict == Some(asked));
+        whole(of.count())
+    };
+    let start_deg = quantile(&of_reps(|rep| rep.start_deg), 0.5);
+    let zero_is_a_pose = sets
+        .iter()
+        .filter(|set| !set.reps.is_empty())
+        .all(|set| matches!(set.zero, Some(Zero::Calibration | Zero::StillStart)));
+    let mut doubts: BTreeMap<&'static str, u32> = BTreeMap::new();
+    for doubt in reps.iter().flat_map(|rep| &rep.doubts) {
+        *doubts.entry(doubt.name()).or_default() += 1;
+    }
+    let changes = |change: fn(&SetResult) -> Option<f64>| {
+        let all: Vec<f64> = sets.iter().filter_map(|set| change(set)).collect();
+        quantile(&all, 0.5)
+    };
+    let loads = || sets.iter().filter_map(|set| set.load_kg);
+    SeriesSession {
+        session: index,
+        name: session.name.clone(),
+        date: session.summary.day(),
+        set_count: sets.len(),
+        done_count: whole(reps.len()),
+        prescribed_count,
+        load_min_kg: loads().reduce(f64::min),
+        load_max_kg: loads().reduce(f64::max),
+        range: RangeFigures::of(&of_reps(|rep| rep.range_deg)),
+        reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
+        start_deg,
+        from_neutral: zero_is_a_pose && start_deg.is_some_and(|deg| deg.abs() <= AT_NEUTRAL_DEG),
+        timed_phase,
+        timed: TimeFigures::of(&times_s),
+        band: sets.iter().rev().find_map(|set| set.tempo_band),
+        judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),
+        hurried_count: verdicts(Verdict::Hurried),
+        slower_count: verdicts(Verdict::Slower),
+        range_change_in_set_deg: changes(|set| {
+            let steps = set.reps.len().checked_sub(1)? as f64;
+            Some(set.trend?.range_deg_per_rep * steps)
+        }),
+        lower_change_in_set_s: changes(|set| {
+            let steps = set.reps.len().checked_sub(1)? as f64;
+            Some(set.trend?.lower_s_per_rep * steps)
+        }),
+        doubtful_count: whole(reps.iter().filter(|rep| !rep.doubts.is_empty()).count()),
+        doubts,
+        incomplete_count: sets.iter().map(|set| set.incomplete_count).sum(),
+    }
+}

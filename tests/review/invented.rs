@@ -1,0 +1,250 @@
+//! Invented patients: sessions recorded by the simulator, and histories made of their summaries.
+
+use std::path::{Path, PathBuf};
+
+use carpotempo::movement::{Movement, Side};
+use carpotempo::pipeline::ANALYSIS_VERSION;
+use carpotempo::pipeline::summary::{SessionSummary, Summaries, Summarised, summarise};
+use carpotempo::recording::{
+    Event, EventKind, PatientCode, SessionHead, SetEnd, SetEndReason, SetStart, Stamp, Store,
+    Writer, write_summary,
+};
+use carpotempo::routine::Routine;
+use carpotempo::sample::Place;
+use carpotempo::source::simulator::body::Body;
+use carpotempo::source::simulator::patient::SetManner;
+use carpotempo::source::simulator::random::Random;
+use carpotempo::source::simulator::truth::{TrueRepetition, true_repetitions};
+use carpotempo::source::simulator::unit::UnitErrors;
+use jiff::ZonedDateTime;
+use jiff::civil::Date;
+use jiff::tz::{Offset, TimeZone};
+
+/// Noon and a bit of a day, in an offset of whole hours.
+pub fn at(date: Date, hour: i8, offset_hours: i8) -> ZonedDateTime {
+    date.at(hour, 30, 0, 0)
+        .to_zoned_datetime(TimeZone::fixed(Offset::constant(offset_hours)))
+        .unwrap()
+}
+
+pub fn patient(code: &str) -> PatientCode {
+    code.parse().unwrap()
+}
+
+/// Two movements of both hands, five sessions a week.
+pub fn routine() -> Routine {
+    Routine::from_toml(
+        r#"
+title = "Invented routine"
+source = "invented for the tests"
+sessions_a_week = 5
+
+[[items]]
+kind = "counted"
+movement = "wrist-flexion"
+side = "both"
+sets = 2
+repetitions = 6
+load_kg = 0.5
+load_shape = "centred"
+tempo = { lower_s = 4, rest_s = 0, lift_s = 2, hold_s = 1 }
+range = { target_deg = 45 }
+posture = { elbow_deg = 90, forearm = "rested", direction = "level", rotation = "palm-up" }
+
+[[items]]
+kind = "counted"
+movement = "wrist-extension"
+side = "both"
+sets = 1
+repetitions = 6
+load_kg = 0
+tempo = { lower_s = 4, rest_s = 0, lift_s = 2, hold_s = 1 }
+range = { target_deg = 40 }
+posture = { elbow_deg = 90, forearm = "rested", direction = "level", rotation = "palm-down" }
+"#,
+    )
+    .unwrap()
+}
+
+/// One set to be done.
+#[derive(Debug, Clone)]
+pub struct Task {
+    pub movement: Movement,
+    pub side: Side,
+    pub load_kg: f64,
+    pub manner: SetManner,
+}
+
+impl Task {
+    pub fn new(movement: Movement, side: Side, load_kg: f64, manner: SetManner) -> Task {
+        Task {
+            movement,
+            side,
+            load_kg,
+            manner,
+        }
+    }
+}
+
+/// What is said in a session, besides its sets.
+#[derive(Debug, Clone, Default)]
+pub struct Said {
+    pub before: Vec<EventKind>,
+    pub after: Vec<EventKind>,
+}
+
+/// Records a session, and gives its folder and the true repetitions of each set.
+pub fn record(
+    store: &Store,
+    code: &str,
+    started_at: ZonedDateTime,
+    routine: Option<Routine>,
+    tasks: &[Task],
+    said: &Said,
+    seed: u64,
+) -> (PathBuf, Vec<Vec<TrueRepetition>>) {
+    let patient = patient(code);
+    let folder = store.new_session(&patient, &started_at).unwrap();
+    let head = SessionHead {
+        started_at,
+        patient,
+        routine,
+    };
+    let mut writer = Writer::create(&folder, &head).unwrap();
+    let mut random = Random::new(seed);
+    let mut start_s = 0.0;
+    let mut truths = Vec::new();
+    for kind in &said.before {
+        writer.event(&event(start_s, kind.clone())).unwrap();
+    }
+    for task in tasks {
+        start_s += 5.0;
+        let timeline = task.manner.timeline(&mut random);
+        let body = Body {
+            movement: task.movement,
+            side: task.side,
+            posture: task.movement.usual_posture(),
+            forearm_m: 0.26,
+            lever_m: 0.07,
+            height_m: 0.02,
+            hand_from_sensor: random.rotation(),
+        };
+        let unit = UnitErrors::consumer(52.0, &mut random);
+        let start = SetStart {
+            movement: Some(task.movement),
+            side: Some(task.side),
+            load_kg: Some(task.load_kg),
+            posture: Some(task.movement.usual_posture()),
+            tempo: Some("4-0-2-1".parse().unwrap()),
+            target_reps: Some(6),
+            ..SetStart::default()
+        };
+        writer
+            .event(&event(start_s, EventKind::SetStart(start)))
+            .unwrap();
+        for mut sample in unit.sample(&body, &timeline, &mut random) {
+            sample.t_s += start_s;
+            writer.sample(Place::Hand, &sample).unwrap();
+        }
+        let truth = true_repetitions(&timeline).into_iter().map(|rep| {
+            let shift = |t_s: f64| t_s + start_s;
+            TrueRepetition {
+                lift_start_s: shift(rep.lift_start_s),
+                lift_end_s: shift(rep.lift_end_s),
+                lower_start_s: shift(rep.lower_start_s),
+                lower_end_s: shift(rep.lower_end_s),
+                range_deg: rep.range_deg,
+            }
+        });
+        truths.push(truth.collect());
+        start_s += timeline.duration_s;
+        let end = SetEnd {
+            reason: Some(SetEndReason::Reached),
+        };
+        writer
+            .event(&event(start_s, EventKind::SetEnd(end)))
+            .unwrap();
+    }
+    for kind in &said.after {
+        writer.event(&event(start_s, kind.clone())).unwrap();
+    }
+    writer.finish().unwrap();
+    (folder, truths)
+}
+
+fn event(t_s: f64, kind: EventKind) -> Event {
+    Event { t_s, kind }
+}
+
+/// A careful set of six repetitions.
+pub fn careful(travel_deg: f64, lower_s: f64) -> SetManner {
+    SetManner {
+        lower_s,
+        ..SetManner::ordinary(6, travel_deg)
+    }
+}
+
+/// The summary of one recorded session, to make histories of.
+pub fn summary_of(folder: &Path) -> SessionSummary {
+    let recording = carpotempo::recording::open(folder).unwrap();
+    summarise(&recording, folder).unwrap().unwrap()
+}
+
+/// The same session on another day, its ranges and lowering times changed by these factors.
+pub fn changed(
+    of: &SessionSummary,
+    started_at: ZonedDateTime,
+    range_ratio: f64,
+    lower_ratio: f64,
+) -> SessionSummary {
+    let mut summary = of.clone();
+    summary.started_at = started_at;
+    for set in &mut summary.analysis.sets {
+        for rep in &mut set.reps {
+            rep.range_deg *= range_ratio;
+            rep.peak_deg *= range_ratio;
+            rep.lower_end_s = rep.lower_start_s + rep.lower_s() * lower_ratio;
+            let band = set.tempo_band.unwrap();
+            rep.verdict = Some(if rep.lower_s() < band.low_s {
+                carpotempo::routine::Verdict::Hurried
+            } else {
+                carpotempo::routine::Verdict::InBand
+            });
+        }
+    }
+    summary
+}
+
+/// Summaries as the store would give them.
+pub fn summaries(all: Vec<SessionSummary>) -> Summaries {
+    Summaries {
+        sessions: all
+            .into_iter()
+            .map(|summary| {
+                let name = carpotempo::recording::session_name(&summary.started_at);
+                Summarised {
+                    folder: PathBuf::from("nowhere").join(&name),
+                    name,
+                    summary,
+                }
+            })
+            .collect(),
+        ..Summaries::default()
+    }
+}
+
+/// Stores sessions without samples whose summaries exist, as after many reviews.
+pub fn store_summaries(store: &Store, code: &str, all: &[SessionSummary]) {
+    let patient = patient(code);
+    for summary in all {
+        let folder = store.new_session(&patient, &summary.started_at).unwrap();
+        let head = SessionHead {
+            started_at: summary.started_at.clone(),
+            patient: patient.clone(),
+            routine: summary.routine.clone(),
+        };
+        Writer::create(&folder, &head).unwrap().finish().unwrap();
+        let stamp = Stamp::of(&folder, ANALYSIS_VERSION).unwrap();
+        write_summary(&folder, &stamp, summary).unwrap();
+    }
+}
