@@ -4,12 +4,14 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use carpotempo::movement::{LoadShape, Movement, Side};
-use carpotempo::recording::{EventKind, Note, SessionHead, SetEndReason, SetStart};
+use carpotempo::recording::{SessionHead, SetEndReason, SetStart};
 use carpotempo::sample::GRAVITY_M_S2;
 use carpotempo::source::simulator::circles::CircleManner;
 use carpotempo::source::simulator::patient::SetManner;
 use carpotempo::source::simulator::random::Random;
-use carpotempo::source::simulator::session::{Manner, Person, Played, SetPlan, Step, play};
+use carpotempo::source::simulator::session::{
+    Manner, Person, Played, SetPlan, Step, play, simulated,
+};
 use carpotempo::source::simulator::unit::UnitErrors;
 
 /// What one recording shows.
@@ -157,10 +159,7 @@ impl Shown {
         }));
         let mut steps = vec![Step::Wear(self.side)];
         if self.form == Form::Folder {
-            let text = "Invented data: played by the simulator. No person did this exercise.";
-            steps.push(Step::Say(EventKind::Note(Note {
-                text: Some(text.to_owned()),
-            })));
+            steps.push(Step::Say(simulated(self.name)));
             steps.push(Step::Calibrate {
                 movement: self.movement,
                 posture: self.movement.usual_posture(),

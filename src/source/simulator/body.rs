@@ -212,7 +212,7 @@ mod tests {
                 end_s: 50.0,
                 from_deg: -1200.0,
                 to_deg: 6000.0,
-                shape: Shape::Steady { ramp_ratio: 1e-6 },
+                shape: Shape::Steady { ramp_ratio: 1e-9 },
             }],
             circle_half_angle_deg: Some(30.0),
             ..Timeline::default()

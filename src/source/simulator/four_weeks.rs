@@ -11,7 +11,7 @@ use jiff::tz::{Offset, TimeZone};
 
 use super::patient::{Difficulty, SetManner};
 use super::random::Random;
-use super::session::{Manner, Person, SetPlan, Step};
+use super::session::{Manner, Person, SetPlan, Step, simulated};
 use super::unit::UnitErrors;
 use crate::movement::{Movement, Side};
 use crate::recording::{
@@ -27,8 +27,8 @@ const PLANS: [&str; 2] = [
     include_str!("four_weeks/first.toml"),
     include_str!("four_weeks/second.toml"),
 ];
-/// What every session begins with.
-const INVENTED: &str = "Invented data: played by the simulator. No person did this exercise.";
+/// What the first session's note says.
+const INVENTED: &str = "Invented data: played by the simulator. No person did these exercises.";
 
 /// One of the sessions, ready to be played.
 #[derive(Debug, Clone, PartialEq)]
@@ -65,9 +65,10 @@ enum Course {
     Whole,
     /// The radio is lost for a moment in the right hand's first set.
     RadioLost,
-    /// Stopped within this item (from 1) after so many repetitions.
+    /// Stopped within this set of this item (both from 1) after so many repetitions.
     Stopped {
         item: usize,
+        set: u32,
         after: usize,
     },
     Skipped(&'static str),
@@ -96,7 +97,7 @@ const DAYS: [Day; 16] = [
         right_ratio: 0.70,
         lower_ratio: 0.92,
         answers: [[2, 2], [2, 2]],
-        note: Some("First session with the sensor."),
+        note: Some(INVENTED),
         ..day(3, 9, 18, 10)
     },
     Day {
@@ -136,7 +137,11 @@ const DAYS: [Day; 16] = [
         lower_ratio: 0.72,
         fading_ratio: 0.75,
         answers: [[2, 3], [1, 4]],
-        course: Course::Stopped { item: 5, after: 4 },
+        course: Course::Stopped {
+            item: 3,
+            set: 2,
+            after: 4,
+        },
         ..day(3, 20, 20, 15)
     },
     Day {
@@ -148,9 +153,7 @@ const DAYS: [Day; 16] = [
         plan: 1,
         right_ratio: 0.72,
         lower_ratio: 1.04,
-        note: Some(
-            "After the clinician's call: half the load on the right, empty hand bending back.",
-        ),
+        note: Some("After the clinician's call: half the load on the right."),
         ..day(3, 24, 18, 20)
     },
     Day {
@@ -257,7 +260,7 @@ fn note(text: &str) -> Step {
 }
 
 fn steps(day: &Day, plan: &Routine, random: &mut Random) -> Vec<Step> {
-    let mut steps = vec![note(INVENTED)];
+    let mut steps = vec![Step::Say(simulated("four invented weeks"))];
     steps.extend(day.note.map(note));
     match day.course {
         Course::Skipped(reason) => {
@@ -320,9 +323,11 @@ fn exercise(day: &Day, plan: &Routine, random: &mut Random, steps: &mut Vec<Step
                 movement: item.movement,
                 posture: item.posture(),
             });
-            for _ in 0..item.sets {
+            for set_number in 1..=item.sets {
                 let stopped = match day.course {
-                    Course::Stopped { item, after } if item == number => Some(after),
+                    Course::Stopped { item, set, after } if (item, set) == (number, set_number) => {
+                        Some(after)
+                    }
                     _ => None,
                 };
                 let lost_s = (lost && *side == Side::Right).then_some(2.5);
@@ -400,7 +405,7 @@ fn manner(
         travel_deg: healthy_deg * hand_ratio * chance(random, 0.015),
         lift_s: lift_s * lift_ratio * chance(random, 0.04),
         hold_s: tempo.map_or(1.0, |tempo| tempo.hold_s) * if hurried { 0.4 } else { 0.9 },
-        lower_s: 1.06 * lower_s * day.lower_ratio * chance(random, 0.03),
+        lower_s: 1.12 * lower_s * day.lower_ratio * chance(random, 0.03),
         rest_s: random.between(0.4, 0.8),
         still_start_s: random.between(1.6, 2.4),
         start_deg,
@@ -417,8 +422,13 @@ fn manner(
 
 #[cfg(test)]
 mod tests {
-    #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    #![allow(
+        clippy::unwrap_used,
+        clippy::panic,
+        reason = "a test stops at the first surprise"
+    )]
     use super::*;
+    use crate::source::simulator::session::SIMULATED;
 
     #[test]
     fn the_story_is_told_in_order_and_crosses_the_change_to_summer_time() {
@@ -447,7 +457,10 @@ mod tests {
     #[test]
     fn every_session_says_that_it_is_invented() {
         for session in sessions().unwrap() {
-            assert_eq!(session.steps.first(), Some(&note(INVENTED)));
+            let Some(Step::Say(kind)) = session.steps.first() else {
+                panic!("{}", session.head.started_at);
+            };
+            assert_eq!(kind.name(), SIMULATED);
         }
     }
 }

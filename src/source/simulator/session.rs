@@ -25,6 +25,20 @@ const ACCEL_RANGE_G: f64 = 8.0;
 /// Likewise, deg/s.
 const GYRO_RANGE_DEG_S: f64 = 2000.0;
 
+/// The word of the event by which a played session says that it was played.
+pub const SIMULATED: &str = "simulated";
+
+/// The event by which a played session says so: whose data these are not, and what plays it.
+pub fn simulated(what: &str) -> EventKind {
+    EventKind::Unknown {
+        name: SIMULATED.to_owned(),
+        detail: serde_json::json!({
+            "what": what,
+            "note": "Invented data: played by the simulator. No person did this exercise.",
+        }),
+    }
+}
+
 /// Who wears the sensor: what stays the same from one session to the next.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Person {
