@@ -41,6 +41,8 @@ pub struct AnglePoint {
     pub measured_deg: f64,
     /// Rotation that is not about the measured axis, degrees, as two components across it.
     pub across_deg: [f64; 2],
+    /// Up, seen from the sensor: which way the hand is held, whatever the heading.
+    pub up_in_sensor: Vector3<f64>,
     /// The three wrist angles, where the hand's frame is known.
     pub isb: Option<IsbAngles>,
 }
@@ -108,6 +110,7 @@ impl AngleTracker {
             t_s: oriented.t_s,
             measured_deg,
             across_deg,
+            up_in_sensor: oriented.world_from_sensor.inverse() * Vector3::z(),
             isb,
         }
     }

@@ -30,6 +30,10 @@ const SEEK_EVERY_S: f64 = 0.25;
 const SEEK_FROM_DEG: f64 = 12.0;
 /// What is kept while the axis is sought, seconds.
 const SEEK_MEMORY_S: f64 = 60.0;
+/// So long a still start is waited for before a record is taken to begin in motion, seconds.
+const WAIT_FOR_STILL_S: f64 = 10.0;
+/// What is kept of a still start, seconds.
+const STILL_KEPT_S: f64 = 1.0;
 /// The axis is refined with each of the first repetitions, so many.
 const REFINE_COUNT: usize = 5;
 /// Speed above which the hand is said to move, deg/s.
@@ -104,8 +108,9 @@ impl LiveSet {
     ) {
         self.samples.push(*sample);
         self.oriented.push(*oriented);
-        if self.reference.is_none() && still {
+        if self.reference.is_none() && self.follow.is_none() && still {
             self.reference = Some((oriented.world_from_sensor, Zero::StillStart));
+            self.forget_before(oriented.t_s - STILL_KEPT_S);
         }
         let mut ended = Vec::new();
         match &mut self.follow {
@@ -114,7 +119,7 @@ impl LiveSet {
                     ended.push(repetition);
                 }
             }
-            None => ended = self.seek(oriented.t_s),
+            None => ended = self.seek(oriented.t_s, false),
         }
         for repetition in ended {
             self.counted(repetition, ranges, &mut step.news);
@@ -127,16 +132,16 @@ impl LiveSet {
     }
 
     /// Looks for the axis; where a repetition is seen about it, plays everything through again.
-    fn seek(&mut self, t_s: f64) -> Vec<Repetition> {
+    fn seek(&mut self, t_s: f64, at_end: bool) -> Vec<Repetition> {
         if t_s - self.sought_s < SEEK_EVERY_S || self.spec.movement == Some(Movement::ArmCircles) {
             return Vec::new();
         }
         self.sought_s = t_s;
-        let forget = self
-            .oriented
-            .partition_point(|o| o.t_s < t_s - SEEK_MEMORY_S);
-        self.oriented.drain(..forget);
-        self.samples.drain(..forget);
+        self.forget_before(t_s - SEEK_MEMORY_S);
+        let waited_s = self.oriented.first().map_or(0.0, |first| t_s - first.t_s);
+        if self.reference.is_none() && waited_s < WAIT_FOR_STILL_S && !at_end {
+            return Vec::new();
+        }
         let params = CountParams::default();
         let Some(main) = main_axis(&self.oriented, &AxisParams::default())
             .filter(|main| main.turned_deg >= SEEK_FROM_DEG)
@@ -153,7 +158,9 @@ impl LiveSet {
         let curve = curve_of(&self.oriented, turn(main.axis_in_sensor));
         let settled = curve.len().saturating_sub(LOOK_AHEAD_COUNT);
         let curve = curve.upto(settled);
-        let downward = lifts_downward(&curve, &params);
+        // After a still start the first travel away from it is the lift.
+        let start_deg = (zero == Zero::StillStart).then_some(0.0);
+        let downward = lifts_downward(&curve, &params, start_deg);
         let (axis, curve) = if downward {
             (-main.axis_in_sensor, curve.negated())
         } else {
@@ -174,6 +181,12 @@ impl LiveSet {
             .collect();
         self.follow = Some(follow);
         ended
+    }
+
+    fn forget_before(&mut self, t_s: f64) {
+        let forget = self.oriented.partition_point(|o| o.t_s < t_s);
+        self.oriented.drain(..forget);
+        self.samples.drain(..forget);
     }
 
     fn reference(&self) -> Option<(UnitQuaternion<f64>, Zero)> {
@@ -218,7 +231,7 @@ impl LiveSet {
         if self.follow.is_none()
             && let Some(last) = self.oriented.last()
         {
-            for repetition in self.seek(last.t_s) {
+            for repetition in self.seek(last.t_s, true) {
                 self.counted(repetition, ranges, &mut Vec::new());
             }
         }

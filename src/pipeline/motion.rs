@@ -14,7 +14,7 @@ use crate::movement::Movement;
 use crate::orientation::{Oriented, StillSpan};
 use crate::reps::curve::{Curve, Grid};
 use crate::reps::excursion::{CountParams, Excursion, median};
-use crate::reps::refined::{Reading, lifts_downward, read};
+use crate::reps::refined::{Reading, goes_on_from, lifts_downward, read};
 use crate::reps::turns::{Circles, circles};
 
 /// What angle zero is.
@@ -113,7 +113,7 @@ fn curve_of(points: &[AnglePoint]) -> Curve {
 fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
     let points = track(input.oriented, measure);
     let curve = curve_of(&points);
-    let reading = read(&curve, params);
+    let reading = read(&curve, params, 0);
     let axis_in_sensor = measured_axis(input.alignment?, input.movement?)?;
     let own = within(input.oriented, &curve, &reading.repetitions);
     let axis_off_deg = main_axis(&own, &AxisParams::default()).map_or(0.0, |main| {
@@ -144,32 +144,40 @@ fn between_axes_deg(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
     a.dot(b).abs().clamp(0.0, 1.0).acos().to_degrees()
 }
 
+/// What the movement itself tells of the set.
+struct OwnAxis {
+    axis_in_sensor: Unit<Vector3<f64>>,
+    points: Vec<AnglePoint>,
+    curve: Curve,
+    reading: Reading,
+}
+
 fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
-    let oriented = input.oriented;
-    let axis_params = AxisParams::default();
-    let first_axis = main_axis(oriented, &axis_params)?.axis_in_sensor;
     let still_start = still_start(input);
     let world_from_reference = reference(input, still_start);
-    let measure = |axis_in_sensor| Measure::Turn {
-        world_from_reference,
+    // What lies before a still start is no part of the set, unless it is more of the same.
+    let after_still = still_start.and_then(|span| {
+        let own = own_axis(input.oriented, world_from_reference, params, span.start_s)?;
+        let from = own.curve.index_of(span.start_s);
+        let whole = own.reading.repetitions.is_empty()
+            || goes_on_from(&own.curve, params, &own.reading, from);
+        (!whole).then_some(own)
+    });
+    let own = match after_still {
+        Some(own) => own,
+        None => own_axis(
+            input.oriented,
+            world_from_reference,
+            params,
+            f64::NEG_INFINITY,
+        )?,
+    };
+    let OwnAxis {
         axis_in_sensor,
-    };
-    let curve = curve_of(&track(oriented, measure(first_axis)));
-    let (axis, curve) = if lifts_downward(&curve, params) {
-        (-first_axis, curve.negated())
-    } else {
-        (first_axis, curve)
-    };
-    let first_reading = read(&curve, params);
-    let own = within(oriented, &curve, &first_reading.repetitions);
-    let axis_in_sensor = match main_axis(&own, &axis_params) {
-        Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
-        Some(own_axis) => own_axis.axis_in_sensor,
-        None => axis,
-    };
-    let points = track(oriented, measure(axis_in_sensor));
-    let curve = curve_of(&points);
-    let reading = read(&curve, params);
+        points,
+        curve,
+        reading,
+    } = own;
     let starts: Vec<f64> = reading
         .repetitions
         .iter()
@@ -190,6 +198,43 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         axis_from: AxisFrom::Movement,
         axis_in_sensor,
         axis_off_deg: 0.0,
+    })
+}
+
+/// Axis, sense and repetitions of a set that begins at a time.
+fn own_axis(
+    oriented: &[Oriented],
+    world_from_reference: UnitQuaternion<f64>,
+    params: &CountParams,
+    from_s: f64,
+) -> Option<OwnAxis> {
+    let axis_params = AxisParams::default();
+    let measure = |axis_in_sensor| Measure::Turn {
+        world_from_reference,
+        axis_in_sensor,
+    };
+    let set = oriented.get(oriented.partition_point(|o| o.t_s < from_s)..)?;
+    let first_axis = main_axis(set, &axis_params)?.axis_in_sensor;
+    let curve = curve_of(&track(set, measure(first_axis)));
+    let (axis, curve) = if lifts_downward(&curve, params, None) {
+        (-first_axis, curve.negated())
+    } else {
+        (first_axis, curve)
+    };
+    let own = within(set, &curve, &read(&curve, params, 0).repetitions);
+    let axis_in_sensor = match main_axis(&own, &axis_params) {
+        Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
+        Some(own_axis) => own_axis.axis_in_sensor,
+        None => axis,
+    };
+    let points = track(oriented, measure(axis_in_sensor));
+    let curve = curve_of(&points);
+    let reading = read(&curve, params, curve.index_of(from_s));
+    Some(OwnAxis {
+        axis_in_sensor,
+        points,
+        curve,
+        reading,
     })
 }
 

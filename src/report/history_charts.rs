@@ -3,9 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::ReportOptions;
+use super::marks::tempo_band;
 use crate::chart::{
     DoneChart, DoneSession, ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession,
-    RangeHistoryChart, RangeSeries, RangeSession, TempoBand,
+    RangeHistoryChart, RangeSeries, RangeSession,
 };
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::{BandTimes, ONE_SENSOR_NOTE};
@@ -152,14 +153,6 @@ pub(super) fn phase_word(phase: MovingPhase) -> &'static str {
     match phase {
         MovingPhase::Lift => "Lift",
         MovingPhase::Lower => "Lowering",
-    }
-}
-
-pub(super) fn tempo_band(band: BandTimes) -> TempoBand {
-    TempoBand {
-        low_s: band.low_s,
-        high_s: band.high_s,
-        prescribed_s: band.prescribed_s,
     }
 }
 

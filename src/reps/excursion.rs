@@ -113,15 +113,15 @@ pub fn find(
     walk.finish()
 }
 
-/// Repetitions of a whole set: usual is the median travel of what is accepted, found by repeating.
+/// Repetitions of a whole set, from a point on: usual is the median travel of what is accepted, found by repeating.
 /// A movement that is not about one axis has much rotation across it in every repetition: what is
 /// twice the usual share, and more than the parameters allow, is another movement.
-pub fn find_all(curve: &Curve, params: &CountParams) -> Found {
+pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found {
     let any_axis = CountParams {
         most_across_ratio: f64::INFINITY,
         ..params.clone()
     };
-    let candidates = find(curve, &any_axis, None, 0);
+    let candidates = find(curve, &any_axis, None, clear_from);
     let shares: Vec<f64> = candidates
         .repetitions
         .iter()
@@ -133,12 +133,12 @@ pub fn find_all(curve: &Curve, params: &CountParams) -> Found {
         }),
         ..params.clone()
     };
-    let mut found = find(curve, params, None, 0);
+    let mut found = find(curve, params, None, clear_from);
     let Some(mut usual_deg) = likely_usual(&travels(curve, &found)) else {
         return found;
     };
     for _ in 0..10 {
-        found = find(curve, params, Some(usual_deg), 0);
+        found = find(curve, params, Some(usual_deg), clear_from);
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };

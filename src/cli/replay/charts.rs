@@ -2,16 +2,13 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::chart::{
-    AngleChart, Chart, RepetitionMark, Stretch, TempoBand, TempoChart, TempoRepetition, TempoSet,
-    TempoVerdict, TracePoint, picture,
-};
+use crate::chart::{AngleChart, Chart, TempoChart, TempoSet, picture};
 use crate::movement::{Movement, MovingPhase};
-use crate::orientation::GAP_S;
-use crate::pipeline::{Detail, ONE_SENSOR_NOTE, SetDetail, SetResult};
+use crate::pipeline::{Detail, SetDetail, SetResult};
 use crate::recording::{Recording, write_whole};
-use crate::reps::Doubt;
-use crate::routine::Verdict;
+use crate::report::marks::{
+    angle_note, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
+};
 
 /// Writes the charts and names the files.
 ///
@@ -30,9 +27,26 @@ pub fn write(
         let name = format!("set-{}-angle", index + 1);
         written.extend(both(folder, &name, &chart)?);
     }
-    if detail.analysis.sets.iter().any(|set| !set.reps.is_empty()) {
-        let chart = tempo_chart(&recording.name, &detail.analysis.sets);
-        written.extend(both(folder, "tempo", &chart)?);
+    // Whole turns have no phases, so no tempo.
+    let timed: Vec<(usize, &SetResult)> = detail
+        .analysis
+        .sets
+        .iter()
+        .enumerate()
+        .zip(&detail.sets)
+        .filter(|(_, own)| !goes_round(own))
+        .map(|((index, set), _)| (index + 1, set))
+        .collect();
+    for (phase, name) in [
+        (MovingPhase::Lower, "tempo"),
+        (MovingPhase::Lift, "tempo-lift"),
+    ] {
+        let of_phase = |(_, set): &&(usize, &SetResult)| timed_phase(set) == phase;
+        let sets: Vec<(usize, &SetResult)> = timed.iter().filter(of_phase).copied().collect();
+        if sets.iter().any(|(_, set)| !set.reps.is_empty()) {
+            let chart = tempo_chart(&recording.name, phase, &sets);
+            written.extend(both(folder, name, &chart)?);
+        }
     }
     Ok(written)
 }
@@ -46,80 +60,66 @@ fn both(folder: &Path, name: &str, chart: &impl Chart) -> anyhow::Result<[PathBu
     Ok([svg, png])
 }
 
+fn goes_round(own: &SetDetail) -> bool {
+    own.motion
+        .as_ref()
+        .is_some_and(|motion| motion.circles.is_some())
+}
+
 /// The angle of one set against time.
 pub fn angle_chart(name: &str, number: usize, set: &SetResult, own: &SetDetail) -> AngleChart {
-    let movement = set.movement.unwrap_or(Movement::WristExtension);
-    let title = format!(
-        "{}, {}",
-        set.movement
-            .map_or("Angle about the main axis", Movement::title),
-        set.side.map_or("side unknown", |side| side.name())
-    );
+    let what = set
+        .movement
+        .map_or("Angle about the main axis", Movement::title);
+    let title = match set.side {
+        Some(side) => format!("{what}, {}", side.name()),
+        None => what.to_owned(),
+    };
     let asked = set
         .target_reps
         .map_or(String::new(), |asked| format!(" of {asked} asked"));
+    let unfinished = match set.incomplete_count {
+        0 => String::new(),
+        count => format!(", {count} begun and not finished"),
+    };
     let subtitle = format!(
-        "{name}, set {number}: {} repetitions{asked}",
-        set.reps.len()
+        "{name}, set {number}: {} {}{asked}{unfinished}",
+        set.reps.len(),
+        if goes_round(own) {
+            "whole turns"
+        } else {
+            "repetitions"
+        }
     );
-    let zero_deg = own.motion.as_ref().map_or(0.0, |motion| motion.zero_deg);
-    let points = own.motion.as_ref().map_or(&[][..], |motion| &motion.points);
-    let trace = points
-        .iter()
-        .map(|point| TracePoint {
-            t_s: point.t_s,
-            angle_deg: point.measured_deg - zero_deg,
-            uncertainty_deg: None,
-        })
-        .collect();
-    let gaps = points
-        .iter()
-        .zip(points.iter().skip(1))
-        .filter(|(before, after)| after.t_s - before.t_s > GAP_S)
-        .map(|(before, after)| Stretch {
-            start_s: before.t_s,
-            end_s: after.t_s,
-        })
-        .collect();
-    let repetitions = set
-        .reps
-        .iter()
-        .map(|r| RepetitionMark {
-            lift_start_s: r.lift_start_s,
-            lift_end_s: r.lift_end_s,
-            lower_start_s: r.lower_start_s,
-            lower_end_s: r.lower_end_s,
-            doubts: r.doubts.iter().map(|d| d.name().to_owned()).collect(),
-        })
-        .collect();
+    let (trace, gaps) = trace_and_gaps(own);
     AngleChart {
         title,
         subtitle,
-        movement,
-        timed: set.eccentric.unwrap_or(MovingPhase::Lower),
+        movement: set.movement,
+        zero: set.zero,
+        timed: (!goes_round(own)).then(|| timed_phase(set)),
         trace,
-        repetitions,
+        repetitions: repetition_marks(set),
         gaps,
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
-        notes: vec![ONE_SENSOR_NOTE.to_owned()],
+        notes: vec![angle_note(set.zero)],
     }
 }
 
-/// The eccentric phase of every repetition against its band.
-pub fn tempo_chart(name: &str, sets: &[SetResult]) -> TempoChart {
-    let phase = sets
-        .iter()
-        .find_map(|set| set.eccentric)
-        .unwrap_or(MovingPhase::Lower);
+/// The timed phase of every repetition against its band; sets with their numbers.
+pub fn tempo_chart(name: &str, phase: MovingPhase, sets: &[(usize, &SetResult)]) -> TempoChart {
     let sets = sets
         .iter()
-        .enumerate()
-        .map(|(index, set)| tempo_set(index + 1, set, phase))
+        .map(|(number, set)| tempo_set(*number, set, phase))
         .collect();
+    let word = match phase {
+        MovingPhase::Lift => "lift",
+        MovingPhase::Lower => "lowering",
+    };
     TempoChart {
-        title: "Time of each lowering".to_owned(),
+        title: format!("Time of each {word}"),
         subtitle: name.to_owned(),
         phase,
         sets,
@@ -127,35 +127,11 @@ pub fn tempo_chart(name: &str, sets: &[SetResult]) -> TempoChart {
     }
 }
 
-fn tempo_set(number: usize, set: &SetResult, usual: MovingPhase) -> TempoSet {
-    let phase = set.eccentric.unwrap_or(usual);
+fn tempo_set(number: usize, set: &SetResult, phase: MovingPhase) -> TempoSet {
     let movement = set.movement.map_or("movement not named", Movement::title);
-    let repetitions = set
-        .reps
-        .iter()
-        .map(|r| {
-            let (duration_s, cut) = match phase {
-                MovingPhase::Lift => (r.lift_s(), Doubt::StartCut),
-                MovingPhase::Lower => (r.lower_s(), Doubt::EndCut),
-            };
-            TempoRepetition {
-                duration_s: (!r.doubts.contains(&cut)).then_some(duration_s),
-                verdict: r.verdict.map(|verdict| match verdict {
-                    Verdict::InBand => TempoVerdict::InBand,
-                    Verdict::Hurried => TempoVerdict::Hurried,
-                    Verdict::Slower => TempoVerdict::Slower,
-                }),
-                doubtful: !r.doubts.is_empty(),
-            }
-        })
-        .collect();
     TempoSet {
         label: format!("Set {number}: {movement}"),
-        band: set.tempo_band.map(|band| TempoBand {
-            low_s: band.low_s,
-            high_s: band.high_s,
-            prescribed_s: band.prescribed_s,
-        }),
-        repetitions,
+        band: set.tempo_band.map(tempo_band),
+        repetitions: tempo_marks(set, phase),
     }
 }
