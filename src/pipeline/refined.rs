@@ -143,7 +143,10 @@ fn alignment_for(
         .filter_map(|calibration| calibration_windows(calibration, spec))
         .rfind(|windows| windows.move_end_s <= spec.start_s)?;
     match align(oriented, &latest, &CalibrationParams::default()) {
-        Ok(alignment) => Some(alignment),
+        Ok(alignment) => {
+            let first = oriented.get(oriented.partition_point(|o| o.t_s < spec.start_s))?;
+            Some(for_set(alignment, &latest, spec, first))
+        }
         Err(fault) => {
             let warning = format!(
                 "calibration at {:.1} s: {fault}; the axis is taken from the movement itself",
@@ -155,6 +158,20 @@ fn alignment_for(
             None
         }
     }
+}
+
+/// A calibration as it holds for a set that begins with this sample: in the set's posture, with the
+/// forearm pointing where it points now.
+pub fn for_set(
+    alignment: Alignment,
+    windows: &CalibrationWindows,
+    spec: &SetSpec,
+    first: &Oriented,
+) -> Alignment {
+    let posture = spec.posture.unwrap_or(windows.posture);
+    alignment
+        .at_posture(&windows.posture, &posture)
+        .facing(first)
 }
 
 /// A calibration event as windows, if it is of the set's hand and complete.
