@@ -8,7 +8,7 @@ use nalgebra::{Unit, UnitQuaternion, Vector3};
 
 use super::live::{News, Phase, Step};
 use super::motion::{
-    AxisFrom, MotionInput, Zero, joint_measure, measured_axis, read_motion, track,
+    AxisFrom, MotionInput, Zero, curve_along, joint_measure, measured_axis, read_motion,
 };
 use super::refined::{AXIS_UNLIKELY_DEG, circled, for_set};
 use super::set::Found;
@@ -17,11 +17,11 @@ use super::trouble::{Ranges, doubt_samples};
 use crate::joint::{Alignment, AngleTracker, AxisParams, CalibrationWindows, Measure, main_axis};
 use crate::movement::Movement;
 use crate::orientation::Oriented;
-use crate::reps::curve::{Grid, LOOK_AHEAD_COUNT};
+use crate::reps::curve::LOOK_AHEAD_COUNT;
 use crate::reps::excursion::find;
 use crate::reps::online::{Online, OnlineParams};
 use crate::reps::refined::lifts_downward;
-use crate::reps::{CountParams, Curve, Doubt, Repetition};
+use crate::reps::{CountParams, Doubt, Repetition};
 use crate::sample::Sample;
 
 /// Time between two looks for the axis, seconds.
@@ -163,12 +163,12 @@ impl LiveSet {
             world_from_reference,
             axis_in_sensor,
         };
-        let curve = curve_of(&self.oriented, turn(main.axis_in_sensor));
+        let curve = curve_along(&self.oriented, turn(main.axis_in_sensor));
         let settled = curve.len().saturating_sub(LOOK_AHEAD_COUNT);
         let curve = curve.upto(settled);
         // After a still start the first travel away from it is the lift.
         let start_deg = (zero == Zero::StillStart).then_some(0.0);
-        let downward = lifts_downward(&curve, &params, start_deg);
+        let (downward, _) = lifts_downward(&curve, &params, start_deg);
         let (axis, curve) = if downward {
             (-main.axis_in_sensor, curve.negated())
         } else {
@@ -280,14 +280,6 @@ impl LiveSet {
         }
         (self.spec, found)
     }
-}
-
-fn curve_of(oriented: &[Oriented], measure: Measure) -> Curve {
-    let mut grid = Grid::new();
-    for point in track(oriented, measure) {
-        grid.push(point);
-    }
-    grid.into_curve()
 }
 
 impl Follow {

@@ -102,6 +102,16 @@ pub fn track(oriented: &[Oriented], measure: Measure) -> Vec<AnglePoint> {
     oriented.iter().map(|o| tracker.push(o)).collect()
 }
 
+/// The curve of orientations measured so.
+pub fn curve_along(oriented: &[Oriented], measure: Measure) -> Curve {
+    let mut tracker = AngleTracker::new(measure);
+    let mut grid = Grid::new();
+    for one in oriented {
+        grid.push(tracker.push(one));
+    }
+    grid.into_curve()
+}
+
 fn curve_of(points: &[AnglePoint]) -> Curve {
     let mut grid = Grid::new();
     for point in points {
@@ -217,13 +227,10 @@ fn own_axis(
     };
     let set = oriented.get(oriented.partition_point(|o| o.t_s < from_s)..)?;
     let first_axis = main_axis(set, &axis_params)?.axis_in_sensor;
-    let curve = curve_of(&track(set, measure(first_axis)));
-    let (axis, curve) = if lifts_downward(&curve, params, None) {
-        (-first_axis, curve.negated())
-    } else {
-        (first_axis, curve)
-    };
-    let own = within(set, &curve, &read(&curve, params, 0).repetitions);
+    let curve = curve_along(set, measure(first_axis));
+    let (downward, repetitions) = lifts_downward(&curve, params, None);
+    let axis = if downward { -first_axis } else { first_axis };
+    let own = within(set, &curve, &repetitions);
     let axis_in_sensor = match main_axis(&own, &axis_params) {
         Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
         Some(own_axis) => own_axis.axis_in_sensor,
