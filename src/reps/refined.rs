@@ -171,8 +171,12 @@ fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
     let mut spans: Vec<[usize; 2]> = Vec::new();
     let mut from = None;
     let mut speeds: Vec<f64> = curve.speed_deg_s.iter().map(|speed| speed.abs()).collect();
-    speeds.sort_by(f64::total_cmp);
-    let fast_deg_s = speeds.get(speeds.len() * 9 / 10).copied().unwrap_or(0.0);
+    let ninth_tenth = speeds.len() * 9 / 10;
+    let fast_deg_s = if speeds.is_empty() {
+        0.0
+    } else {
+        *speeds.select_nth_unstable_by(ninth_tenth, f64::total_cmp).1
+    };
     let stop_deg_s = (START_DWELL_SPEED_RATIO * fast_deg_s)
         .clamp(START_DWELL_SPEED_DEG_S, START_DWELL_SPEED_MOST_DEG_S);
     let ends = std::iter::once(f64::INFINITY);
