@@ -1,13 +1,13 @@
 //! The last session's curves and tempo.
 
-use super::ReportOptions;
-use super::history_charts::{phase_word, subtitle, tempo_band};
+use super::charts::{Seen, Setting};
+use super::history_charts::{phase_word, tempo_band};
 use crate::chart::{
     AngleChart, RepetitionMark, Stretch, TempoChart, TempoRepetition, TempoSet, TempoVerdict,
     TracePoint,
 };
 use crate::movement::{Movement, MovingPhase, Side};
-use crate::pipeline::{Expectation, ONE_SENSOR_NOTE, SetDetail, SetResult, analyse_in_detail};
+use crate::pipeline::{Expectation, SetDetail, SetResult, analyse_in_detail};
 use crate::recording;
 use crate::reps::curve::STEP_S;
 use crate::reps::{Doubt, Repetition};
@@ -102,11 +102,7 @@ fn curve(detail: &SetDetail) -> (Vec<TracePoint>, Vec<Stretch>) {
 }
 
 /// The angle against time of a set.
-pub(super) fn angle_chart(
-    last: &LastSet,
-    movement: Movement,
-    options: &ReportOptions,
-) -> AngleChart {
+pub(super) fn angle_chart(last: &LastSet, movement: Movement, setting: Setting) -> AngleChart {
     let set = &last.set;
     let side = last.side.map_or("hand not named", Side::name);
     let load = match set.load_kg {
@@ -117,11 +113,7 @@ pub(super) fn angle_chart(
     let asked = set.tempo.map_or_else(String::new, |tempo| {
         format!(", asked {}: {}", tempo.code(), tempo.words())
     });
-    let invented = if options.invented {
-        " Invented data."
-    } else {
-        ""
-    };
+    let words = format!("{load}, {}{asked}", posture_words(set.posture.as_ref()));
     let mark = |rep: &Repetition| RepetitionMark {
         lift_start_s: rep.lift_start_s,
         lift_end_s: rep.lift_end_s,
@@ -135,10 +127,7 @@ pub(super) fn angle_chart(
     };
     AngleChart {
         title: format!("{}, {side}, {}", movement.title(), last.words),
-        subtitle: format!(
-            "{load}, {}{asked}.{invented}",
-            posture_words(set.posture.as_ref())
-        ),
+        subtitle: subtitle(&words, setting),
         movement,
         timed: set.eccentric.unwrap_or(MovingPhase::Lower),
         trace: last.trace.clone(),
@@ -147,15 +136,24 @@ pub(super) fn angle_chart(
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
-        notes: vec![ONE_SENSOR_NOTE.to_owned()],
+        notes: setting.angle_notes(),
     }
+}
+
+/// What was asked stands on every curve, alone or not.
+fn subtitle(words: &str, setting: Setting) -> String {
+    let alone = Setting {
+        seen: Seen::Alone,
+        ..setting
+    };
+    alone.subtitled(words)
 }
 
 /// The tempo of the last session's sets of a group: one chart, or none.
 pub(super) fn tempo_chart(
     review: &Review,
     group: &[Series],
-    options: &ReportOptions,
+    setting: Setting,
 ) -> Option<TempoChart> {
     let first = group.first()?;
     let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
@@ -173,12 +171,12 @@ pub(super) fn tempo_chart(
     let date = review.sessions.get(last.session)?.date;
     Some(TempoChart {
         title: format!(
-            "{} of {}, last session, {}",
+            "{} of {} on {}",
             phase_word(phase),
             movement.title().to_lowercase(),
             date.strftime("%-d %b")
         ),
-        subtitle: subtitle(first, options),
+        subtitle: setting.subtitle(first),
         phase,
         sets: lanes(&sets, phase),
         notes: Vec::new(),

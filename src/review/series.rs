@@ -148,15 +148,15 @@ pub struct TotalCounts {
 }
 
 impl Series {
-    /// Whether every known range starts at the person's own neutral pose, so that a range is a
-    /// reach in one direction; else it is an arc.
+    /// Whether the movement starts at the person's own neutral pose in the first and the last
+    /// session and in most between, so that a range is a reach in one direction; else it is an arc.
     pub fn from_neutral(&self) -> bool {
-        let mut known = self
-            .sessions
-            .iter()
-            .filter(|s| s.range.is_some())
-            .peekable();
-        known.peek().is_some() && known.all(|session| session.from_neutral)
+        let known = || self.sessions.iter().filter(|s| s.range.is_some());
+        let at_neutral = known().filter(|session| session.from_neutral).count();
+        let ends = [known().next(), known().next_back()];
+        ends.into_iter()
+            .all(|end| end.is_some_and(|session| session.from_neutral))
+            && 2 * at_neutral > known().count()
     }
 
     /// The last session with a range.
