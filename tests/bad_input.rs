@@ -14,6 +14,8 @@ use carpotempo::recording::{
     AccelUnit, ForeignOptions, GyroUnit, RecordingError, TimeUnit, open, open_any, open_foreign,
 };
 use carpotempo::routine::{Routine, RoutineError, STARTING};
+use nalgebra::{Rotation3, Unit, Vector3};
+use proptest::prelude::*;
 
 const HEADER: &str = "t_s,ax_m_s2,ay_m_s2,az_m_s2,gx_rad_s,gy_rad_s,gz_rad_s";
 
@@ -782,4 +784,130 @@ fn nothing_is_a_recording_only_by_its_name() {
         open_any(Path::new(""), &plain()),
         Err(RecordingError::NotFound { .. } | RecordingError::Unreadable { .. })
     ));
+}
+
+/// A sensor on a lever that turns about one axis of its own: rigid-body truth with noise and bias.
+#[derive(Debug, Clone)]
+struct Swing {
+    axis: Vector3<f64>,
+    lever_m: Vector3<f64>,
+    bias_rad_s: Vector3<f64>,
+    /// Amplitude in rad and frequency in Hz of each part of the movement.
+    parts: Vec<(f64, f64)>,
+    rate_hz: f64,
+    seed: u64,
+}
+
+impl Swing {
+    fn rows(&self, accel: f64, gyro: f64) -> Vec<[f64; 7]> {
+        let mut state = self.seed | 1;
+        let mut noise = |size: f64| {
+            // The sum of four uniform numbers is near enough to a normal one.
+            let sum: f64 = (0..4)
+                .map(|_| {
+                    state = state
+                        .wrapping_mul(6_364_136_223_846_793_005)
+                        .wrapping_add(1);
+                    (state >> 33) as f64 / f64::from(1_u32 << 31) - 0.5
+                })
+                .sum();
+            size * sum * 3_f64.sqrt()
+        };
+        let axis = Unit::new_normalize(self.axis);
+        (0..(20.0 * self.rate_hz) as u32)
+            .map(|row| {
+                let t_s = f64::from(row) / self.rate_hz;
+                let (mut angle, mut speed, mut change) = (0.0, 0.0, 0.0);
+                for (size_rad, hz) in &self.parts {
+                    let turn = std::f64::consts::TAU * hz;
+                    angle += size_rad * (turn * t_s).sin();
+                    speed += size_rad * turn * (turn * t_s).cos();
+                    change -= size_rad * turn * turn * (turn * t_s).sin();
+                }
+                let gravity =
+                    Rotation3::from_axis_angle(&axis, -angle) * Vector3::new(0.0, 0.0, 9.81);
+                let (omega, alpha) = (axis.into_inner() * speed, axis.into_inner() * change);
+                let push = omega.cross(&omega.cross(&self.lever_m)) + alpha.cross(&self.lever_m);
+                let a = (gravity + push).map(|part| part + noise(0.05)) * accel;
+                let g = (omega + self.bias_rad_s).map(|part| part + noise(0.005)) * gyro;
+                [t_s, a.x, a.y, a.z, g.x, g.y, g.z]
+            })
+            .collect()
+    }
+}
+
+fn vector(size: f64) -> impl Strategy<Value = Vector3<f64>> {
+    proptest::array::uniform3(-size..size).prop_map(Vector3::from)
+}
+
+fn swing() -> impl Strategy<Value = Swing> {
+    let slow = proptest::collection::vec((0.0..1.2_f64, 0.02..0.5_f64), 0..3);
+    let quick = proptest::collection::vec((0.0..0.15_f64, 0.5..2.5_f64), 0..2);
+    let tremor = (0.0..0.012_f64, 7.0..11.0_f64);
+    (
+        vector(1.0),
+        vector(0.35),
+        vector(0.05),
+        slow,
+        quick,
+        tremor,
+        25.0..200.0_f64,
+        any::<u64>(),
+    )
+        .prop_filter("an axis", |(axis, ..)| axis.norm() > 0.1)
+        .prop_map(
+            |(axis, lever_m, bias_rad_s, slow, quick, tremor, rate_hz, seed)| Swing {
+                axis,
+                lever_m,
+                bias_rad_s,
+                parts: slow.into_iter().chain(quick).chain([tremor]).collect(),
+                rate_hz,
+                seed,
+            },
+        )
+}
+
+fn g_and_degrees() -> ForeignOptions {
+    ForeignOptions {
+        accel_unit: AccelUnit::Gravity,
+        gyro_unit: GyroUnit::DegreesPerSecond,
+        ..plain()
+    }
+}
+
+fn units_of(rows: &[[f64; 7]], options: &ForeignOptions) -> Result<(), RecordingError> {
+    let folder = Folder::new();
+    let path = folder.write("swing.csv", csv(rows));
+    open_foreign(&path, options).map(|_| ())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(200), failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any axis, lever, tremor, stillness, bias up to 3 deg/s an axis, in the declared units.
+    #[test]
+    fn valid_movement_is_never_refused_for_its_units(swing in swing()) {
+        let read = units_of(&swing.rows(1.0, 1.0), &plain());
+        prop_assert!(read.is_ok(), "{}", read.unwrap_err());
+        let read = units_of(&swing.rows(G, DEG), &g_and_degrees());
+        prop_assert!(read.is_ok(), "g, deg/s: {}", read.unwrap_err());
+    }
+
+    /// A turn of 15 degrees or more that tips the sensor shows every wrong unit.
+    #[test]
+    fn tipping_movement_shows_wrong_units(mut swing in swing(), size_rad in 0.15..1.2_f64, hz in 0.06..0.4_f64) {
+        swing.axis.z *= 0.3;
+        swing.bias_rad_s *= 0.3;
+        prop_assume!(swing.axis.xy().norm() > 0.3);
+        swing.parts = vec![(size_rad, hz)];
+        let wrong = |accel, gyro, options: &ForeignOptions| units_of(&swing.rows(accel, gyro), options);
+        let read = wrong(1.0, DEG, &plain());
+        prop_assert!(matches!(read, Err(RecordingError::GyroUnit { .. })), "deg/s as rad/s: {:?}", read);
+        let read = wrong(G, 1.0, &g_and_degrees());
+        prop_assert!(matches!(read, Err(RecordingError::GyroUnit { .. })), "rad/s as deg/s: {:?}", read);
+        let read = wrong(G, 1.0, &plain());
+        prop_assert!(matches!(read, Err(RecordingError::AccelUnit { .. })), "g as m/s^2: {:?}", read);
+        let read = wrong(1.0, DEG, &g_and_degrees());
+        prop_assert!(matches!(read, Err(RecordingError::AccelUnit { .. })), "m/s^2 as g: {:?}", read);
+    }
 }

@@ -1,12 +1,13 @@
 //! The angle over one set, read like a bar of music.
 
-use super::axis::{median, plain};
+use super::axis::median;
 use super::frame::{EDGE_PX, heading, nothing, remarks};
 use super::margin;
 use super::pen::{Anchor, Pen, Type};
 use super::trace::{KEY_PX, cut, key};
 use super::{Chart, ChartError, Size, checked};
 use crate::movement::{Movement, MovingPhase};
+use crate::pipeline::motion::Zero;
 use plotters_backend::DrawingBackend;
 
 /// One point of the angle curve.
@@ -14,7 +15,7 @@ use plotters_backend::DrawingBackend;
 pub struct TracePoint {
     /// Seconds on the recording's time line; never decreasing.
     pub t_s: f64,
-    /// Degrees from the own neutral pose, positive in the direction of the lift.
+    /// Degrees from the chart's zero, positive in the direction of the lift.
     pub angle_deg: f64,
     /// Half the width of the uncertainty around it, in degrees; `None` is unknown.
     pub uncertainty_deg: Option<f64>,
@@ -60,10 +61,15 @@ pub struct AngleChart {
     pub title: String,
     /// A line under it: side, load, set; that the data are invented, where they are.
     pub subtitle: String,
-    /// The movement, for the words of the directions.
-    pub movement: Movement,
-    /// The phase whose seconds are written: the eccentric one, or the lowering.
-    pub timed: MovingPhase,
+    /// The movement, for the words of the directions; `None` where nobody named it: then no word
+    /// of the body appears.
+    pub movement: Option<Movement>,
+    /// What zero is; `None` leaves it unsaid. Only a calibrated zero is called the own neutral, and
+    /// only against it is an angle written as a pose ("extension 42°").
+    pub zero: Option<Zero>,
+    /// The phase whose seconds are written: the eccentric one, or the lowering. `None` is a
+    /// movement that goes round: each repetition is a whole turn, timed whole, and has no phases.
+    pub timed: Option<MovingPhase>,
     /// The curve, in order of time; empty draws the frame alone.
     pub trace: Vec<TracePoint>,
     /// The repetitions, in order of time.
@@ -90,34 +96,17 @@ impl RepetitionMark {
         ]
     }
 
-    pub(super) fn timed(&self, phase: MovingPhase) -> (f64, f64) {
+    /// Start and end of what is timed; the whole where there are no phases.
+    pub(super) fn timed(&self, phase: Option<MovingPhase>) -> (f64, f64) {
         match phase {
-            MovingPhase::Lift => (self.lift_start_s, self.lift_end_s),
-            MovingPhase::Lower => (self.lower_start_s, self.lower_end_s),
+            Some(MovingPhase::Lift) => (self.lift_start_s, self.lift_end_s),
+            Some(MovingPhase::Lower) => (self.lower_start_s, self.lower_end_s),
+            None => (self.lift_start_s, self.lower_end_s),
         }
     }
 }
 
 impl AngleChart {
-    /// "extension 42°", "neutral".
-    pub(super) fn level(&self, angle_deg: f64) -> String {
-        let word = if angle_deg.abs() < 0.5 {
-            return "neutral".to_owned();
-        } else if angle_deg > 0.0 {
-            self.movement.direction_word()
-        } else {
-            self.movement.opposite_word()
-        };
-        format!("{word} {}°", plain(angle_deg, 0))
-    }
-
-    pub(super) fn timed_word(&self) -> &'static str {
-        match self.timed {
-            MovingPhase::Lift => "lift",
-            MovingPhase::Lower => "lowering",
-        }
-    }
-
     fn check(&self) -> Result<(), ChartError> {
         let mut before = f64::MIN;
         for (index, point) in self.trace.iter().enumerate() {
@@ -175,33 +164,6 @@ impl AngleChart {
         }
         (tops, starts)
     }
-
-    fn remarks(&self) -> Vec<String> {
-        let mut notes = Vec::new();
-        let doubts: Vec<String> = self
-            .repetitions
-            .iter()
-            .enumerate()
-            .filter(|(_, r)| !r.doubts.is_empty())
-            .map(|(index, r)| format!("{} ({})", index + 1, r.doubts.join(", ")))
-            .collect();
-        if !doubts.is_empty() {
-            notes.push(format!("? in doubt: {}.", doubts.join("; ")));
-        }
-        if !self.gaps.is_empty() {
-            let lost: f64 = self.gaps.iter().map(|g| g.end_s - g.start_s).sum();
-            notes.push(format!("Hatched: no data, {} s in all.", plain(lost, 1)));
-        }
-        if self.trace.iter().any(|p| p.uncertainty_deg.is_some()) {
-            let what = self
-                .uncertainty_note
-                .as_deref()
-                .unwrap_or("uncertainty of the angle");
-            notes.push(format!("Pale bed of the curve: {what}."));
-        }
-        notes.extend(self.notes.iter().cloned());
-        notes
-    }
 }
 
 /// Seconds with one decimal, always shown.
@@ -217,11 +179,9 @@ impl Chart for AngleChart {
     fn description(&self) -> String {
         let (tops, _) = self.levels();
         let count = self.repetitions.len();
+        let what = self.movement.map_or("Movement not named", Movement::title);
         if count == 0 {
-            return format!(
-                "{}. Angle against time; no repetitions.",
-                self.movement.title()
-            );
+            return format!("{what}. Angle against time; no repetitions.");
         }
         let times: Vec<String> = self
             .repetitions
@@ -233,8 +193,7 @@ impl Chart for AngleChart {
             .collect();
         let top = median(&tops).map_or("unknown".to_owned(), |deg| self.level(deg));
         format!(
-            "{}. Angle against time over {count} repetitions; median top {top}; {} in seconds: {}.",
-            self.movement.title(),
+            "{what}. Angle against time over {count} repetitions; median top {top}; {} in seconds: {}.",
             self.timed_word(),
             times.join(", ")
         )
@@ -255,10 +214,10 @@ impl Chart for AngleChart {
             return nothing(pen, above, below, "no repetitions: nothing was recorded");
         };
         let at = self.layout(pen, (above, below), (first, last));
-        let toward = self.movement.direction_word();
-        let room = pen.extent().0 - 2.0 * EDGE_PX - KEY_PX - 12.0;
-        let forms = ["↑  degrees from the own neutral", "↑  degrees", "↑"];
-        let words = forms.map(|form| format!("{toward} {form}"));
+        let keyed = self.timed.is_some() && !self.repetitions.is_empty();
+        let key_px = if keyed { KEY_PX + 12.0 } else { 0.0 };
+        let room = pen.extent().0 - 2.0 * EDGE_PX - key_px;
+        let words = self.upward_words();
         let fitting = words
             .iter()
             .find(|words| pen.width(words, Type::QUIET) <= room);
@@ -269,14 +228,16 @@ impl Chart for AngleChart {
         self.curve(pen, &at)?;
         self.bars(pen, &at)?;
         self.axes(pen, &at)?;
-        if at.words - at.bottom > 10.0 {
-            let word = format!("{} ↓", self.movement.opposite_word());
-            pen.text((EDGE_PX, at.words), Anchor::Left, &word, Type::QUIET)?;
+        if at.words - at.bottom > 10.0
+            && let Some(words) = self.downward_words()
+        {
+            pen.text((EDGE_PX, at.words), Anchor::Left, &words, Type::QUIET)?;
         }
         if self.repetitions.is_empty() {
             let middle = ((at.left + at.right) / 2.0, at.bracket - 1.0);
             pen.text(middle, Anchor::Middle, "no repetitions", Type::STRONG)?;
-        } else {
+        }
+        if keyed {
             key(pen, pen.extent().0 - EDGE_PX, above + 36.0)?;
         }
         margin::draw(

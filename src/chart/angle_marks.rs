@@ -1,11 +1,12 @@
-//! The parts of the angle drawing: ground, curve, brackets, bars and axes.
+//! The plot of the angle drawing: its lanes, its ground and its curve.
 
-use super::angle::{AngleChart, TracePoint, plain_tenths};
-use super::axis::{Scale, clock, median, plain, second_ticks, ticks};
+use super::angle::{AngleChart, TracePoint};
+use super::axis::{Scale, median, plain, ticks};
 use super::frame::EDGE_PX;
-use super::margin::{self, MarginLabel};
-use super::palette::{AXIS, BAND, BAND_EDGE, HATCH, INK, LOWER, QUIET, RULE, UNSURE};
+use super::margin;
+use super::palette::{AXIS, BAND, BAND_EDGE, HATCH, INK, QUIET, RULE, UNSURE};
 use super::pen::{Anchor, Pen, Point, Type};
+use super::rest::{levels, rest, spread};
 use super::trace::{Phase, cut, runs, stroke, thin};
 use super::{Area, ChartError};
 use plotters_backend::DrawingBackend;
@@ -24,76 +25,15 @@ pub(super) struct Layout {
     pub(super) axis: f64,
 }
 
-/// Numbers shown when there is no room for all: each first, fifth and so on.
-fn every(widest_px: f64, apart_px: f64) -> usize {
-    [1, 5, 10, 20, 50, 100]
-        .into_iter()
-        .find(|k| *k as f64 * apart_px >= widest_px + 5.0)
-        .unwrap_or(100)
-}
+/// A hold shorter than this is a turning point and gets no bed, in seconds (ours: what a viewer can
+/// tell from a sharp top).
+const HOLD_S: f64 = 0.15;
+/// An angle that stays within this for half a second is level, in degrees; ours.
+const LEVEL_DEG: f64 = 2.5;
+/// The same as a share of the curve's whole spread; ours.
+const LEVEL_SHARE: f64 = 0.04;
 
 impl AngleChart {
-    pub(super) fn labels<DB: DrawingBackend>(
-        &self,
-        pen: &Pen<'_, DB>,
-        y: &Scale,
-    ) -> Vec<MarginLabel> {
-        let mut labels = Vec::new();
-        let mut add = |level: f64, words: Vec<(String, Type)>, tie, rank| {
-            labels.push(MarginLabel::new(pen, y.held(level), &words, tie, rank));
-        };
-        let quiet = |text: &str| (text.to_owned(), Type::QUIET);
-        if let Some(deg) = self.ceiling_deg {
-            let words = if deg >= 0.0 {
-                format!("not beyond {}°", plain(deg, 0))
-            } else {
-                format!("not beyond {}", self.level(deg))
-            };
-            add(deg, vec![(words, Type::STRONG)], INK, 5);
-        }
-        if let Some(band) = self.band {
-            let words = if band.low_deg >= 0.0 {
-                format!(
-                    "asked {}–{}°",
-                    plain(band.low_deg, 0),
-                    plain(band.high_deg, 0)
-                )
-            } else {
-                format!(
-                    "asked {} to {}",
-                    self.level(band.low_deg),
-                    self.level(band.high_deg)
-                )
-            };
-            add(
-                (band.low_deg + band.high_deg) / 2.0,
-                vec![quiet(&words)],
-                BAND_EDGE,
-                4,
-            );
-        }
-        let (tops, starts) = self.levels();
-        if let Some(top) = median(&tops) {
-            let words = vec![
-                (self.level(top), Type::STRONG.colored(LOWER)),
-                quiet("median top"),
-            ];
-            add(top, words, LOWER, 3);
-        }
-        if let Some(start) = median(&starts)
-            && start.abs() >= 0.5
-        {
-            add(
-                start,
-                vec![(self.level(start), Type::LABEL), quiet("median start")],
-                AXIS,
-                2,
-            );
-        }
-        add(0.0, vec![quiet("neutral")], AXIS, 1);
-        labels
-    }
-
     pub(super) fn layout<DB: DrawingBackend>(
         &self,
         pen: &Pen<'_, DB>,
@@ -202,115 +142,85 @@ impl AngleChart {
             ribbon.extend(thin(&lower).into_iter().rev());
             pen.fill(&ribbon, UNSURE)?;
         }
-        let mut parts = Vec::new();
-        let mut since = f64::MIN;
-        for repetition in &self.repetitions {
-            let [a, b, c, d] = repetition.times();
-            parts.extend([
-                (Phase::Rest, since, a),
-                (Phase::Hold, b, c),
-                (Phase::Lift, a, b),
-                (Phase::Lower, c, d),
-            ]);
-            since = d;
-        }
-        parts.push((Phase::Rest, since, f64::MAX));
-        for (phase, from_s, to_s) in parts {
+        let weight = self.weight(at);
+        let tolerance_deg = self.tolerance_deg();
+        let (tops, starts) = self.levels();
+        let high_deg = median(&tops)
+            .zip(median(&starts))
+            .map_or(f64::MAX, |(top, start)| (top + start) / 2.0);
+        for (phase, from_s, to_s) in self.parts() {
             for run in &runs {
-                let points: Vec<Point> = cut(run, from_s, to_s).into_iter().map(place).collect();
+                let part = cut(run, from_s, to_s);
+                let points: Vec<Point> = part.iter().copied().map(place).collect();
                 if self.repetitions.is_empty() {
                     pen.line(&thin(&points), QUIET, 1.5)?;
+                } else if phase == Phase::Rest {
+                    let mut level = levels(&part, tolerance_deg);
+                    // What stays high is a hold of something unfinished, not a rest.
+                    level.retain(|places| {
+                        let first = part.get(places.start);
+                        first.is_some_and(|(_, angle_deg)| *angle_deg <= high_deg)
+                    });
+                    rest(pen, &points, &level)?;
                 } else {
-                    stroke(pen, phase, &points, self.weight(at))?;
+                    stroke(pen, phase, &points, weight)?;
                 }
             }
         }
         Ok(())
     }
 
-    /// Brackets and numbers above, bars and seconds below.
-    pub(super) fn bars<DB: DrawingBackend>(
-        &self,
-        pen: &mut Pen<'_, DB>,
-        at: &Layout,
-    ) -> Result<(), ChartError> {
-        let spans: Vec<(f64, f64)> = self
-            .repetitions
-            .iter()
-            .map(|r| (at.x.held(r.lift_start_s), at.x.held(r.lower_end_s)))
-            .collect();
-        let middles: Vec<f64> = spans.iter().map(|(a, b)| (a + b) / 2.0).collect();
-        let steps: Vec<f64> = middles
-            .iter()
-            .zip(middles.iter().skip(1))
-            .map(|(a, b)| b - a)
-            .collect();
-        let apart = median(&steps).unwrap_or(f64::MAX);
-        let widest = pen.width("00?", Type::STRONG);
-        let k = every(widest.max(pen.width("00.0", Type::LABEL)), apart);
-        let shown = |number: usize| number == 1 || number.is_multiple_of(k);
-        for (index, (repetition, (from, to))) in self.repetitions.iter().zip(&spans).enumerate() {
-            let number = index + 1;
-            let doubtful = !repetition.doubts.is_empty();
-            let y = at.bracket;
-            let (from, to) = (from + 0.5, (to - 0.5).max(from + 1.5));
-            let bracket = [(from, y + 4.0), (from, y), (to, y), (to, y + 4.0)];
-            if doubtful {
-                pen.dashes(&bracket, AXIS, 1.2, (2.0, 2.0))?;
-            } else {
-                pen.line(&bracket, AXIS, 1.2)?;
-            }
-            if shown(number) || doubtful {
-                let words = format!("{number}{}", if doubtful { "?" } else { "" });
-                let middle = (from + to) / 2.0;
-                pen.text_if_free((middle, y - 5.0), Anchor::Middle, &words, Type::STRONG)?;
-            }
-            let (start_s, end_s) = repetition.timed(self.timed);
-            let (from, to) = (at.x.held(start_s), at.x.held(end_s));
-            let bar = Area {
-                left_px: from,
-                top_px: at.bars,
-                right_px: to.max(from + 1.5),
-                bottom_px: at.bars + 6.0,
-            };
-            if doubtful {
-                pen.box_line(bar, LOWER, 1.0)?;
-            } else {
-                pen.bar(bar, LOWER)?;
-            }
-            if shown(number) {
-                let words = plain_tenths(end_s - start_s);
-                let middle = ((from + to) / 2.0, at.bars + 19.0);
-                pen.text_if_free(middle, Anchor::Middle, &words, Type::LABEL)?;
-            }
+    /// The phases of the curve in drawing order, with their times.
+    fn parts(&self) -> Vec<(Phase, f64, f64)> {
+        let mut parts = Vec::new();
+        for (from_s, to_s) in self.between() {
+            parts.push((Phase::Rest, from_s, to_s));
         }
-        Ok(())
+        for repetition in &self.repetitions {
+            let [a, b, c, d] = repetition.times();
+            if self.timed.is_none() {
+                parts.push((Phase::Turn, a, d));
+                continue;
+            }
+            let hold = if c - b < HOLD_S {
+                Phase::Touch
+            } else {
+                Phase::Hold
+            };
+            parts.extend([(hold, b, c), (Phase::Lift, a, b), (Phase::Lower, c, d)]);
+        }
+        parts
     }
 
-    pub(super) fn axes<DB: DrawingBackend>(
-        &self,
-        pen: &mut Pen<'_, DB>,
-        at: &Layout,
-    ) -> Result<(), ChartError> {
-        pen.line(&[(at.left, at.axis), (at.right, at.axis)], AXIS, 1.2)?;
-        let range = at.x.range();
-        let long = range.1 > 120.0;
-        let beside = at.right + margin::TIE_PX;
-        let words = if long { "time, min:s" } else { "time, s" };
-        pen.text((beside, at.axis + 17.0), Anchor::Left, words, Type::QUIET)?;
-        let most = ((at.right - at.left) / 60.0).clamp(2.0, 12.0);
-        for tick in second_ticks(range, most) {
-            let x = at.x.at(tick);
-            pen.line(&[(x, at.axis), (x, at.axis + 4.0)], AXIS, 1.2)?;
-            let words = clock(tick, long);
-            pen.text_if_free((x, at.axis + 17.0), Anchor::Middle, &words, Type::QUIET)?;
+    /// The times outside the repetitions.
+    fn between(&self) -> Vec<(f64, f64)> {
+        let mut since = f64::MIN;
+        let mut found = Vec::new();
+        for repetition in &self.repetitions {
+            found.push((since, repetition.lift_start_s));
+            since = repetition.lower_end_s;
         }
-        if !self.repetitions.is_empty() {
-            let words = format!("{}, s", self.timed_word());
-            let look = Type::LABEL.colored(LOWER);
-            pen.text((beside, at.bars + 19.0), Anchor::Left, &words, look)?;
-        }
-        Ok(())
+        found.push((since, f64::MAX));
+        found
+    }
+
+    /// What still counts as level, in degrees.
+    fn tolerance_deg(&self) -> f64 {
+        let angles = || self.trace.iter().map(|p| p.angle_deg);
+        let span = angles().fold(f64::MIN, f64::max) - angles().fold(f64::MAX, f64::min);
+        LEVEL_DEG.max(LEVEL_SHARE * span)
+    }
+
+    /// Whether something moves outside the repetitions.
+    pub(super) fn moves_between(&self) -> bool {
+        let tolerance_deg = self.tolerance_deg();
+        let runs = runs(&self.trace, &self.gaps);
+        let moves = |(from_s, to_s): (f64, f64)| {
+            let travels =
+                |run: &&[TracePoint]| spread(&cut(run, from_s, to_s)) > 2.0 * tolerance_deg;
+            runs.iter().any(travels)
+        };
+        !self.repetitions.is_empty() && self.between().into_iter().any(moves)
     }
 }
 

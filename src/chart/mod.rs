@@ -6,27 +6,36 @@
 //!
 //! The marks are the project's own. A repetition is read like a bar of music: numbered brackets
 //! over the curve, dotted rests, thin lifts, holds on a pale bed, heavy lowerings, and under it
-//! the lowerings once more as bars on the same time line. The left hand is a hollow half-moon
-//! that faces left, the right hand a full one that faces right.
+//! the lowerings once more as bars on the same time line. What moves outside the repetitions is
+//! a thin grey line. The left hand is a hollow half-moon that faces left, the right hand a full
+//! one that faces right.
 
 mod angle;
+mod angle_bars;
 mod angle_marks;
+mod angle_words;
 mod axis;
 mod dates;
 mod done;
+mod done_marks;
 mod font;
 mod frame;
 mod history;
+mod history_frame;
 mod history_marks;
 mod history_values;
 mod ink;
 mod margin;
 mod moon;
+mod outline;
 pub mod palette;
 mod pen;
+mod pen_text;
 mod raster;
+mod rest;
 mod svg;
 mod tempo;
+mod tempo_head;
 mod tempo_lane;
 mod trace;
 

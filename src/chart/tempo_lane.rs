@@ -1,8 +1,8 @@
 //! One set of the tempo drawing: a lane of bars under its counts.
 
-use super::axis::{Scale, plain, second_ticks};
+use super::axis::{Scale, median, plain, second_ticks};
 use super::font::Weight;
-use super::palette::{AXIS, BAND, BAND_EDGE, Color, HURRIED, IN_BAND, NEUTRAL, QUIET, RULE, WHITE};
+use super::palette::{AXIS, BAND, BAND_EDGE, Color, HURRIED, IN_BAND, INK, NEUTRAL, RULE, WHITE};
 use super::pen::{Anchor, Pen, Type};
 use super::tempo::{TempoBand, TempoChart, TempoRepetition, TempoSet, TempoVerdict};
 use super::{Area, ChartError};
@@ -12,14 +12,6 @@ use plotters_backend::DrawingBackend;
 pub(super) const LEGIBLE_PX: f64 = 12.0;
 /// Line height of the counts in a lane's head.
 pub(super) const COUNT_PX: f64 = 17.0;
-
-/// A count in a lane's head: its swatch and its words.
-pub(super) struct Count {
-    pub(super) color: Color,
-    pub(super) hollow: bool,
-    pub(super) words: String,
-    pub(super) look: Type,
-}
 
 pub(super) struct Lane {
     pub(super) left: f64,
@@ -37,109 +29,14 @@ pub(super) struct Lane {
     pub(super) words: bool,
 }
 
-impl TempoSet {
-    pub(super) fn counts(&self) -> Vec<Count> {
-        let number = |verdict| {
-            let same = |r: &&TempoRepetition| r.verdict == verdict;
-            self.repetitions.iter().filter(same).count()
-        };
-        let mut counts = Vec::new();
-        let mut add = |count: usize, words: &str, color, hollow, look| {
-            if count > 0 {
-                counts.push(Count {
-                    color,
-                    hollow,
-                    words: format!("{count} {words}"),
-                    look,
-                });
-            }
-        };
-        let hurried = Type::STRONG.colored(HURRIED);
-        add(
-            number(Some(TempoVerdict::Hurried)),
-            "hurried",
-            HURRIED,
-            false,
-            hurried,
-        );
-        add(
-            number(Some(TempoVerdict::InBand)),
-            "in band",
-            IN_BAND,
-            false,
-            Type::LABEL,
-        );
-        add(
-            number(Some(TempoVerdict::Slower)),
-            "slower",
-            IN_BAND,
-            false,
-            Type::LABEL,
-        );
-        let unknown = number(None);
-        add(unknown, "not compared", NEUTRAL, false, Type::LABEL);
-        let doubtful = self.repetitions.iter().filter(|r| r.doubtful).count();
-        add(doubtful, "in doubt", QUIET, true, Type::QUIET);
-        counts
-    }
-}
-
 impl TempoChart {
-    /// Lines that the counts take in lanes of a width.
-    pub(super) fn flow<DB: DrawingBackend>(
-        pen: &Pen<'_, DB>,
-        counts: &[Count],
-        width: f64,
-    ) -> Vec<usize> {
-        let mut lines = Vec::new();
-        let mut used = 0.0;
-        let mut line = 0;
-        for count in counts {
-            let need = 14.0 + pen.width(&count.words, count.look) + 12.0;
-            if used > 0.0 && used + need - 12.0 > width {
-                line += 1;
-                used = 0.0;
-            }
-            used += need;
-            lines.push(line);
-        }
-        lines
-    }
-
     pub(super) fn lane<DB: DrawingBackend>(
         &self,
         pen: &mut Pen<'_, DB>,
         set: &TempoSet,
         at: &Lane,
     ) -> Result<(), ChartError> {
-        let title = Type::STRONG.sized(14.0);
-        let width = at.right - at.left;
-        let label = pen.shorten(&set.label, title, width);
-        pen.text((at.left, at.top + 12.0), Anchor::Left, &label, title)?;
-        let counts = set.counts();
-        let mut x = at.left;
-        let mut line = 0;
-        for (count, row) in counts.iter().zip(TempoChart::flow(pen, &counts, width)) {
-            if row != line {
-                (x, line) = (at.left, row);
-            }
-            let y = at.top + 20.0 + COUNT_PX * row as f64;
-            let swatch = Area {
-                left_px: x,
-                top_px: y + 1.0,
-                right_px: x + 9.0,
-                bottom_px: y + 10.0,
-            };
-            if count.hollow {
-                pen.box_line(swatch, count.color, 1.3)?;
-            } else if count.words.ends_with("slower") {
-                tail(pen, (x, x + 9.0), y + 5.5, count.color)?;
-            } else {
-                pen.bar(swatch, count.color)?;
-            }
-            pen.text((x + 14.0, y + 10.0), Anchor::Left, &count.words, count.look)?;
-            x += 14.0 + pen.width(&count.words, count.look) + 12.0;
-        }
+        TempoChart::head(pen, set, at)?;
         let asked = set.band.map(|band| Area {
             left_px: at.x.at(band.low_s),
             top_px: at.rows - 5.0,
@@ -173,6 +70,9 @@ impl TempoChart {
         for (index, repetition) in set.repetitions.iter().enumerate() {
             let y = at.rows + at.row_px * (index as f64 + 0.5);
             self.row(pen, set.band.as_ref(), (index + 1, repetition), at, y)?;
+        }
+        if set.band.is_none() {
+            usual(pen, set, at)?;
         }
         Ok(())
     }
@@ -309,8 +209,28 @@ pub(super) fn value(
     })
 }
 
+/// Where nothing is asked: the median of the times that are not in doubt, to hold them against.
+fn usual<DB: DrawingBackend>(
+    pen: &mut Pen<'_, DB>,
+    set: &TempoSet,
+    at: &Lane,
+) -> Result<(), ChartError> {
+    let sure = set.repetitions.iter().filter(|r| !r.doubtful);
+    let times: Vec<f64> = sure.filter_map(|r| r.duration_s).collect();
+    let Some(median_s) = median(&times).filter(|_| times.len() >= 3) else {
+        return Ok(());
+    };
+    let (x, top) = (at.x.held(median_s), at.rows - 5.0);
+    pen.line(&[(x, top), (x, at.bottom + 3.0)], INK, 1.0)?;
+    let words = format!("median {median_s:.1} s");
+    let half = pen.width(&words, Type::QUIET) / 2.0;
+    let middle = x.clamp(at.left + half, (at.right - half).max(at.left + half));
+    pen.text_if_free((middle, top - 4.0), Anchor::Middle, &words, Type::QUIET)?;
+    Ok(())
+}
+
 /// The part of a time beyond the band: a fine line with an end stroke.
-fn tail<DB: DrawingBackend>(
+pub(super) fn tail<DB: DrawingBackend>(
     pen: &mut Pen<'_, DB>,
     (from, to): (f64, f64),
     y: f64,

@@ -1,8 +1,9 @@
 //! The angle curve: cutting it by phase, thinning it to what can be seen, and its line styles.
 
 use super::angle::{Stretch, TracePoint};
-use super::palette::{HATCH, HOLD, INK, LIFT, LOWER, QUIET, REST};
+use super::palette::{HOLD, INK, LIFT, LOWER, QUIET, REST};
 use super::pen::{Anchor, Pen, Point, Type};
+use super::rest::dotted;
 use super::{Area, ChartError};
 use plotters_backend::DrawingBackend;
 
@@ -12,7 +13,11 @@ pub(crate) enum Phase {
     Rest,
     Lift,
     Hold,
+    /// A hold too short to be one.
+    Touch,
     Lower,
+    /// A whole turn.
+    Turn,
 }
 
 /// The stretches of the trace with no gap inside.
@@ -87,7 +92,7 @@ pub(crate) fn thin(points: &[Point]) -> Vec<Point> {
     out
 }
 
-/// Draws one phase in its own line: dots, thin, on a bed, heavy.
+/// Draws one phase in its own line: thin, on a bed, heavy.
 pub(crate) fn stroke<DB: DrawingBackend>(
     pen: &mut Pen<'_, DB>,
     phase: Phase,
@@ -96,37 +101,35 @@ pub(crate) fn stroke<DB: DrawingBackend>(
 ) -> Result<(), ChartError> {
     let line = thin(points);
     match phase {
-        Phase::Rest => rest(pen, &line),
+        Phase::Rest => pen.line(&line, REST, 1.1),
         Phase::Lift => pen.line(&line, LIFT, (1.7 * weight).max(1.2)),
         Phase::Hold => {
-            pen.line(&line, HOLD, 8.0 * weight)?;
+            bed(pen, &line, 4.0 * weight)?;
             pen.line(&line, INK, 1.2 * weight)
         }
+        Phase::Touch => pen.line(&line, INK, 1.2 * weight),
         Phase::Lower => pen.line(&line, LOWER, 3.6 * weight),
+        Phase::Turn => pen.line(&line, LOWER, (1.9 * weight).max(1.2)),
     }
 }
 
-/// Dots along a rest. Where it wavers faster than can be drawn, dots at its middle and a fine
-/// pale upright as high as it wavers.
-fn rest<DB: DrawingBackend>(pen: &mut Pen<'_, DB>, line: &[Point]) -> Result<(), ChartError> {
-    const EVERY_PX: f64 = 4.5;
-    let steps = || line.iter().zip(line.iter().skip(1));
-    let along: f64 = steps().map(|(a, b)| (b.0 - a.0).hypot(b.1 - a.1)).sum();
-    let across: f64 = steps().map(|(a, b)| b.0 - a.0).sum();
-    if along < 3.0 * across {
-        return pen.dots(line, REST, 0.9, EVERY_PX);
+/// The pale bed under a hold: as high everywhere, and exactly as long as the hold. One that would
+/// be higher than long is a speck and left out.
+fn bed<DB: DrawingBackend>(
+    pen: &mut Pen<'_, DB>,
+    line: &[Point],
+    half_px: f64,
+) -> Result<(), ChartError> {
+    let (Some(first), Some(last)) = (line.first(), line.last()) else {
+        return Ok(());
+    };
+    if last.0 - first.0 < 2.0 * half_px {
+        return Ok(());
     }
-    let column = |p: &Point| (p.0 / EVERY_PX).floor();
-    for group in line.chunk_by(|a, b| column(a) == column(b)) {
-        let low = group.iter().map(|p| p.1).fold(f64::MAX, f64::min);
-        let high = group.iter().map(|p| p.1).fold(f64::MIN, f64::max);
-        let x = group.iter().map(|p| p.0).sum::<f64>() / group.len() as f64;
-        if high - low > 5.0 {
-            pen.line(&[(x, low), (x, high)], HATCH, 2.0)?;
-        }
-        pen.dot((x, (low + high) / 2.0), 0.9, REST)?;
-    }
-    Ok(())
+    let above = line.iter().map(|(x, y)| (*x, y - half_px));
+    let below = line.iter().rev().map(|(x, y)| (*x, y + half_px));
+    let outline: Vec<Point> = above.chain(below).collect();
+    pen.fill(&outline, HOLD)
 }
 
 /// Width of [`key`].
@@ -141,7 +144,7 @@ pub(crate) fn key<DB: DrawingBackend>(
     let left = right - KEY_PX;
     let (low, high) = (baseline - 14.0, baseline - 32.0);
     let at = |x: f64, y: f64| (left + x, y);
-    stroke(pen, Phase::Rest, &[at(0.0, low), at(48.0, low)], 1.0)?;
+    dotted(pen, &[at(0.0, low), at(48.0, low)])?;
     stroke(pen, Phase::Hold, &[at(104.0, high), at(160.0, high)], 1.0)?;
     stroke(pen, Phase::Lift, &[at(48.0, low), at(104.0, high)], 1.0)?;
     stroke(pen, Phase::Lower, &[at(160.0, high), at(236.0, low)], 1.0)?;

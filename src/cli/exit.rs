@@ -9,6 +9,19 @@ use thiserror::Error;
 #[error("{0}")]
 pub struct WrongArguments(pub String);
 
+/// Writes to standard output.
+///
+/// # Errors
+/// Those of writing; a reader that went away is one of them, and [`status`] forgives it.
+pub fn say(text: &str) -> anyhow::Result<()> {
+    use std::io::Write;
+
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()?;
+    Ok(())
+}
+
 /// Prints what went wrong, once, and tells the exit status.
 pub fn status(result: anyhow::Result<()>) -> ExitCode {
     let Err(error) = result else {

@@ -3,6 +3,9 @@
 //!
 //! Ours: the turn about an axis is the twist of the swing-twist decomposition of the rotation
 //! since the reference pose; it is carried on past a half turn, so that circles can be counted.
+//! Where the rest of the rotation, the swing, grows large (an arm that turned elsewhere, a heading
+//! that drifts), the twist loses its meaning: the reference is then moved along, at the same twist
+//! and without the swing.
 
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 
@@ -10,6 +13,9 @@ use super::alignment::Alignment;
 use super::frames::{IsbAngles, wrist_angles};
 use crate::movement::JointAxis;
 use crate::orientation::Oriented;
+
+/// Swing beyond which the reference pose is moved along, degrees.
+const MOST_SWING_DEG: f64 = 70.0;
 
 /// What the angle is measured by.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,6 +47,8 @@ pub struct AnglePoint {
     pub measured_deg: f64,
     /// Rotation that is not about the measured axis, degrees, as two components across it.
     pub across_deg: [f64; 2],
+    /// Up, seen from the sensor: which way the hand is held, whatever the heading.
+    pub up_in_sensor: Vector3<f64>,
     /// The three wrist angles, where the hand's frame is known.
     pub isb: Option<IsbAngles>,
 }
@@ -61,9 +69,16 @@ impl AngleTracker {
         }
     }
 
+    /// From the next sample on, measures about another axis, where only an axis is known.
+    pub fn turn_about(&mut self, axis: Unit<Vector3<f64>>) {
+        if let Measure::Turn { axis_in_sensor, .. } = &mut self.measure {
+            *axis_in_sensor = axis;
+        }
+    }
+
     /// The angle of the next sample.
     pub fn push(&mut self, oriented: &Oriented) -> AnglePoint {
-        let (angle_deg, across_deg, isb) = match &self.measure {
+        let (angle_deg, across_deg, isb) = match &mut self.measure {
             Measure::Joint {
                 alignment,
                 axis,
@@ -84,7 +99,7 @@ impl AngleTracker {
                         [angles.flexion_deg, angles.deviation_deg],
                     ),
                 };
-                (sign * measured, across, Some(angles))
+                (*sign * measured, across, Some(angles))
             }
             Measure::Turn {
                 world_from_reference,
@@ -92,6 +107,11 @@ impl AngleTracker {
             } => {
                 let turned = world_from_reference.inverse() * oriented.world_from_sensor;
                 let (twist_deg, across_deg) = swing_and_twist(&turned, axis_in_sensor);
+                if across_deg[0].hypot(across_deg[1]) > MOST_SWING_DEG {
+                    let back =
+                        UnitQuaternion::from_axis_angle(axis_in_sensor, -twist_deg.to_radians());
+                    *world_from_reference = oriented.world_from_sensor * back;
+                }
                 (twist_deg, across_deg, None)
             }
         };
@@ -101,6 +121,7 @@ impl AngleTracker {
             t_s: oriented.t_s,
             measured_deg,
             across_deg,
+            up_in_sensor: oriented.world_from_sensor.inverse() * Vector3::z(),
             isb,
         }
     }

@@ -5,6 +5,7 @@
 //! events as they come. Everything after the orientation is shared.
 
 pub mod live;
+mod live_set;
 pub mod motion;
 mod refined;
 mod set;
@@ -14,7 +15,7 @@ mod trouble;
 
 pub use refined::{Detail, SetDetail, analyse, analyse_in_detail};
 pub use set::{Analysis, BandTimes, SetResult, Trend};
-pub use sets::{Expectation, ExpectationError, SetSpec, set_specs};
+pub use sets::{Expectation, ExpectationError, SetSpec, band_of, set_specs};
 
 /// Version of the analysis: it changes whenever a number may, and summaries are made anew.
 pub const ANALYSIS_VERSION: u32 = 1;

@@ -14,7 +14,8 @@ use crate::movement::Movement;
 use crate::orientation::{Oriented, StillSpan};
 use crate::reps::curve::{Curve, Grid};
 use crate::reps::excursion::{CountParams, Excursion, median};
-use crate::reps::refined::{Reading, lifts_downward, read};
+use crate::reps::refined::{Reading, goes_on_from, lifts_downward, read};
+use crate::reps::turns::{Circles, circles};
 
 /// What angle zero is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -60,6 +61,8 @@ pub struct Motion {
     pub curve: Curve,
     /// The repetitions on the curve.
     pub reading: Reading,
+    /// The circles, where the movement goes round.
+    pub circles: Option<Circles>,
     /// The curve's angle that is reported as zero, degrees.
     pub zero_deg: f64,
     /// What that zero is.
@@ -110,7 +113,7 @@ fn curve_of(points: &[AnglePoint]) -> Curve {
 fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
     let points = track(input.oriented, measure);
     let curve = curve_of(&points);
-    let reading = read(&curve, params);
+    let reading = read(&curve, params, 0);
     let axis_in_sensor = measured_axis(input.alignment?, input.movement?)?;
     let own = within(input.oriented, &curve, &reading.repetitions);
     let axis_off_deg = main_axis(&own, &AxisParams::default()).map_or(0.0, |main| {
@@ -120,6 +123,7 @@ fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Optio
         points,
         curve,
         reading,
+        circles: None,
         zero_deg: 0.0,
         zero: Zero::Calibration,
         axis_from: AxisFrom::Calibration,
@@ -128,7 +132,8 @@ fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Optio
     })
 }
 
-fn measured_axis(alignment: Alignment, movement: Movement) -> Option<Unit<Vector3<f64>>> {
+/// The axis that a movement is measured about, in the sensor's frame.
+pub fn measured_axis(alignment: Alignment, movement: Movement) -> Option<Unit<Vector3<f64>>> {
     let axis_in_hand = crate::joint::lift_axis_in_hand(movement, alignment.side)?;
     Some(Unit::new_normalize(
         alignment.sensor_from_hand * axis_in_hand,
@@ -139,32 +144,40 @@ fn between_axes_deg(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
     a.dot(b).abs().clamp(0.0, 1.0).acos().to_degrees()
 }
 
+/// What the movement itself tells of the set.
+struct OwnAxis {
+    axis_in_sensor: Unit<Vector3<f64>>,
+    points: Vec<AnglePoint>,
+    curve: Curve,
+    reading: Reading,
+}
+
 fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
-    let oriented = input.oriented;
-    let axis_params = AxisParams::default();
-    let first_axis = main_axis(oriented, &axis_params)?.axis_in_sensor;
     let still_start = still_start(input);
     let world_from_reference = reference(input, still_start);
-    let measure = |axis_in_sensor| Measure::Turn {
-        world_from_reference,
+    // What lies before a still start is no part of the set, unless it is more of the same.
+    let after_still = still_start.and_then(|span| {
+        let own = own_axis(input.oriented, world_from_reference, params, span.start_s)?;
+        let from = own.curve.index_of(span.start_s);
+        let whole =
+            own.reading.repetitions.is_empty() || goes_on_from(&own.curve, &own.reading, from);
+        (!whole).then_some(own)
+    });
+    let own = match after_still {
+        Some(own) => own,
+        None => own_axis(
+            input.oriented,
+            world_from_reference,
+            params,
+            f64::NEG_INFINITY,
+        )?,
+    };
+    let OwnAxis {
         axis_in_sensor,
-    };
-    let curve = curve_of(&track(oriented, measure(first_axis)));
-    let (axis, curve) = if lifts_downward(&curve, params) {
-        (-first_axis, curve.negated())
-    } else {
-        (first_axis, curve)
-    };
-    let first_reading = read(&curve, params);
-    let own = within(oriented, &curve, &first_reading.repetitions);
-    let axis_in_sensor = match main_axis(&own, &axis_params) {
-        Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
-        Some(own_axis) => own_axis.axis_in_sensor,
-        None => axis,
-    };
-    let points = track(oriented, measure(axis_in_sensor));
-    let curve = curve_of(&points);
-    let reading = read(&curve, params);
+        points,
+        curve,
+        reading,
+    } = own;
     let starts: Vec<f64> = reading
         .repetitions
         .iter()
@@ -174,16 +187,64 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         Some(_) => (0.0, Zero::StillStart),
         None => (median(&starts).unwrap_or(0.0), Zero::UsualStart),
     };
+    let circles = circles_of(input);
     Some(Motion {
         points,
         curve,
         reading,
+        circles,
         zero_deg,
         zero,
         axis_from: AxisFrom::Movement,
         axis_in_sensor,
         axis_off_deg: 0.0,
     })
+}
+
+/// Axis, sense and repetitions of a set that begins at a time.
+fn own_axis(
+    oriented: &[Oriented],
+    world_from_reference: UnitQuaternion<f64>,
+    params: &CountParams,
+    from_s: f64,
+) -> Option<OwnAxis> {
+    let axis_params = AxisParams::default();
+    let measure = |axis_in_sensor| Measure::Turn {
+        world_from_reference,
+        axis_in_sensor,
+    };
+    let set = oriented.get(oriented.partition_point(|o| o.t_s < from_s)..)?;
+    let first_axis = main_axis(set, &axis_params)?.axis_in_sensor;
+    let curve = curve_of(&track(set, measure(first_axis)));
+    let (axis, curve) = if lifts_downward(&curve, params, None) {
+        (-first_axis, curve.negated())
+    } else {
+        (first_axis, curve)
+    };
+    let own = within(set, &curve, &read(&curve, params, 0).repetitions);
+    let axis_in_sensor = match main_axis(&own, &axis_params) {
+        Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
+        Some(own_axis) => own_axis.axis_in_sensor,
+        None => axis,
+    };
+    let points = track(oriented, measure(axis_in_sensor));
+    let curve = curve_of(&points);
+    let reading = read(&curve, params, curve.index_of(from_s));
+    Some(OwnAxis {
+        axis_in_sensor,
+        points,
+        curve,
+        reading,
+    })
+}
+
+/// The circles of a movement that is named so, or that has no name and goes round.
+fn circles_of(input: &MotionInput) -> Option<Circles> {
+    match input.movement {
+        Some(Movement::ArmCircles) => Some(circles(input.oriented)),
+        Some(_) => None,
+        None => Some(circles(input.oriented)).filter(|circles| circles.goes_round),
+    }
 }
 
 /// The first stillness of the set, if the set begins with it: within this time, seconds.

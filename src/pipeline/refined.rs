@@ -12,8 +12,8 @@ use crate::orientation::{
 use crate::recording::{Calibration, EventKind, Recording};
 use crate::reps::curve::AT_EDGE_COUNT;
 use crate::reps::excursion::Excursion;
-use crate::reps::measure::{Repetition, repetition};
-use crate::reps::turns::whole_turns;
+use crate::reps::measure::{Repetition, repetition, whole_turn};
+use crate::reps::turns::Circles;
 use crate::reps::{CountParams, Curve, Doubt};
 use crate::sample::{Place, Sample};
 
@@ -91,7 +91,7 @@ pub fn analyse_in_detail(
         let samples = recording.hand.get(from..to).unwrap_or(&[]);
         let found = motion
             .as_ref()
-            .map(|motion| found_in(motion, spec, samples, &ranges))
+            .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
         sets.push(set_result(spec, found));
         details.push(SetDetail {
@@ -186,18 +186,15 @@ pub fn calibration_windows(
 /// natural flexion axis is oblique by 26.6 ± 4.4 degrees (Crisco et al., JBJS-A 93:169-177, 2011).
 pub const AXIS_UNLIKELY_DEG: f64 = 40.0;
 
-fn found_in(motion: &Motion, spec: &SetSpec, samples: &[Sample], ranges: &Ranges) -> Found {
+fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
     let curve = &motion.curve;
-    let (mut reps, incomplete_count) = if spec.movement == Some(Movement::ArmCircles) {
-        circles(curve)
-    } else {
-        let reps = motion
-            .reading
-            .repetitions
-            .iter()
-            .map(|excursion| judged(curve, excursion, motion.zero_deg))
-            .collect();
-        (reps, motion.reading.incomplete_count)
+    let (mut reps, incomplete_count) = match &motion.circles {
+        Some(circles) => circled(curve, circles, motion.zero_deg),
+        None => {
+            let judged = |excursion| judged(curve, excursion, motion.zero_deg);
+            let reps = motion.reading.repetitions.iter().map(judged).collect();
+            (reps, motion.reading.incomplete_count)
+        }
     };
     doubt_samples(samples, ranges, &mut reps);
     if motion.axis_off_deg > AXIS_UNLIKELY_DEG {
@@ -224,12 +221,12 @@ fn judged(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repetition {
     result
 }
 
-/// Whole turns as repetitions.
-pub fn circles(curve: &Curve) -> (Vec<Repetition>, usize) {
-    let (turns, left_over) = whole_turns(curve);
-    let reps = turns
+/// Whole turns as repetitions, and how many were cut by the end.
+pub fn circled(curve: &Curve, circles: &Circles, zero_deg: f64) -> (Vec<Repetition>, usize) {
+    let reps = circles
+        .turns
         .iter()
-        .map(|turn| crate::reps::measure::whole_turn(curve, turn))
+        .map(|turn| whole_turn(curve, turn, zero_deg))
         .collect();
-    (reps, usize::from(left_over))
+    (reps, usize::from(circles.unfinished))
 }

@@ -24,15 +24,27 @@ const GRAVITY_M_S2: std::ops::Range<f64> = 8.3..11.3;
 /// Half a second is quiet when the accelerometer spreads by less than this part of its mean.
 const QUIET_RATIO: f64 = 0.03;
 
+/// Half a second is quiet when, besides, the gyroscope reads no more than this, in rad/s, whichever
+/// unit it is in: an arm that swings like a pendulum can keep the accelerometer constant in the
+/// middle of its fastest turn.
+const QUIET_TURN_RAD_S: f64 = 0.35;
+
+/// Or no more than this part of its own root mean square over the record.
+const QUIET_TURN_RATIO: f64 = 0.2;
+
 /// Where no half second is quiet, the median norm of moving hands still lies within a factor of
 /// about 3 of gravity; g and m/s² differ by 9.8. In m/s².
 const MOVING_M_S2: std::ops::Range<f64> = 3.0..30.0;
 
-/// Length of a block of samples, in seconds.
-const BLOCK_S: f64 = 0.1;
+/// Length of a block of samples, in seconds: short enough that tremor does not fold into the
+/// movement.
+const BLOCK_S: f64 = 0.05;
+
+/// A longer step than this between two samples is a gap, in seconds.
+const GAP_S: f64 = 0.1;
 
 /// Blocks of half a second.
-const HALF_SECOND_BLOCKS: usize = 5;
+const HALF_SECOND_BLOCKS: usize = 10;
 
 /// The smallest correlation of gravity's turn with the gyroscope's that is believed.
 const LEAST_CORRELATION: f64 = 0.6;
@@ -51,9 +63,11 @@ const TOO_LARGE_TURN_RATIO: f64 = 0.035;
 const MOST_TURN_RATIO: f64 = 2.0;
 
 /// Without correlation the gyroscope is too small from this factor on, where gravity seems to turn
-/// by about 6 degrees in half a second: hands do not push like that without turning.
+/// by about 6 degrees in half a second: hands do not push like that without turning. Shaking
+/// leaves a trace in the means, so that most of the force must change slowly.
 const TOO_SMALL: f64 = 19.0;
 const TOO_SMALL_TURN_RATIO: f64 = 0.1;
+const MOST_SHAKING_RATIO: f64 = 6.0;
 
 /// The fastest turn that a gyroscope of this kind can read: ±4000 deg/s on three axes, rad/s.
 const FASTEST_TURN_RAD_S: f64 = 121.0;
@@ -74,6 +88,7 @@ struct Block {
     count: f64,
     sum: Vector3<f64>,
     square: f64,
+    gyro_square: f64,
     turn: Vector3<f64>,
     /// No gap within the block nor before it.
     joined: bool,
@@ -190,24 +205,27 @@ fn blocks(track: &Track) -> Vec<Block> {
     let mut blocks: Vec<Block> = Vec::new();
     let mut turn = Vector3::zeros();
     let mut before: Option<(f64, Vector3<f64>)> = None;
-    let mut start_s = f64::NEG_INFINITY;
+    let start_s = track.samples.first().map_or(0.0, |sample| sample.t_s);
+    let mut block_number = f64::NEG_INFINITY;
     for (index, sample) in track.samples.iter().enumerate() {
         let rate = sample.accel_m_s2.cross(&sample.gyro_rad_s);
         let step_s = before.map_or(0.0, |(t_s, _)| sample.t_s - t_s);
-        let joined = step_s <= BLOCK_S;
+        let joined = step_s <= GAP_S;
         if let Some((_, rate_before)) = before
             && joined
         {
             turn += (rate_before + rate) * (0.5 * step_s);
         }
         before = Some((sample.t_s, rate));
-        if !joined || sample.t_s - start_s >= BLOCK_S {
-            start_s = sample.t_s;
+        let number = ((sample.t_s - start_s) / BLOCK_S).floor();
+        if number > block_number {
+            block_number = number;
             blocks.push(Block {
                 first: index,
                 count: 0.0,
                 sum: Vector3::zeros(),
                 square: 0.0,
+                gyro_square: 0.0,
                 turn: Vector3::zeros(),
                 joined,
             });
@@ -216,6 +234,7 @@ fn blocks(track: &Track) -> Vec<Block> {
             block.count += 1.0;
             block.sum += sample.accel_m_s2;
             block.square += sample.accel_m_s2.norm_squared();
+            block.gyro_square += sample.gyro_rad_s.norm_squared();
             block.turn += turn;
         }
     }
@@ -227,6 +246,14 @@ fn check_accel(
     blocks: &[Block],
     declared: &Declared<'_>,
 ) -> Result<(), RecordingError> {
+    let all: f64 = blocks.iter().map(|block| block.count).sum();
+    let turning = blocks.iter().map(|block| block.gyro_square).sum::<f64>() / all;
+    // Declared in degrees but in radians, it would turn 57 times as fast as it seems.
+    let surely_slow = match declared.gyro {
+        GyroUnit::RadiansPerSecond => QUIET_TURN_RAD_S,
+        GyroUnit::DegreesPerSecond => QUIET_TURN_RAD_S * declared.gyro.factor(),
+    };
+    let slow_square = (surely_slow.powi(2)).max(turning * QUIET_TURN_RATIO.powi(2));
     let mut quietest: Option<(f64, f64, usize)> = None;
     for window in blocks.windows(HALF_SECOND_BLOCKS) {
         let [first, later @ ..] = window else {
@@ -236,6 +263,10 @@ fn check_accel(
             continue;
         }
         let count: f64 = window.iter().map(|block| block.count).sum();
+        let gyro_square = window.iter().map(|block| block.gyro_square).sum::<f64>() / count;
+        if gyro_square > slow_square {
+            continue;
+        }
         let mean = window.iter().map(|block| block.sum).sum::<Vector3<f64>>() / count;
         let square = window.iter().map(|block| block.square).sum::<f64>() / count;
         let spread = (square - mean.norm_squared()).max(0.0).sqrt();
@@ -310,6 +341,8 @@ struct Turns {
     turn_ratio: f64,
     /// The same, as the gyroscope tells it.
     told_ratio: f64,
+    /// Energy of the force's change within the means against that between them.
+    shaking_ratio: f64,
 }
 
 impl Turns {
@@ -326,40 +359,50 @@ impl Turns {
         let factor = self.told_ratio / self.turn_ratio;
         let too_large = factor > TOO_LARGE
             && (self.turn_ratio > TOO_LARGE_TURN_RATIO || self.told_ratio > MOST_TURN_RATIO);
-        let too_small = factor < 1.0 / TOO_SMALL && self.turn_ratio > TOO_SMALL_TURN_RATIO;
+        let too_small = factor < 1.0 / TOO_SMALL
+            && self.turn_ratio > TOO_SMALL_TURN_RATIO
+            && self.shaking_ratio < MOST_SHAKING_RATIO;
         (too_large || too_small).then_some(factor)
     }
 }
 
 fn turns(blocks: &[Block]) -> Option<Turns> {
-    // Means over three blocks, half a second apart.
-    const MEAN: usize = 3;
-    let mean = |window: &[Block], of: fn(&Block) -> Vector3<f64>| {
-        let count: f64 = window.iter().map(|block| block.count).sum();
-        window.iter().map(of).sum::<Vector3<f64>>() / count
+    // A triangle of half a second: tremor of 7 Hz and more is well below a hundredth.
+    const WEIGHTS: [f64; 9] = [1.0, 2.0, 3.0, 4.0, 5.0, 4.0, 3.0, 2.0, 1.0];
+    let smooth = |window: &[Block]| {
+        let joined = window.iter().skip(1).all(|block| block.joined);
+        let (mut seen, mut told, mut square) = (Vector3::zeros(), Vector3::zeros(), 0.0);
+        for (block, weight) in window.iter().zip(WEIGHTS) {
+            seen += block.sum * (weight / block.count);
+            told += block.turn * (weight / block.count);
+            square += block.square * (weight / block.count);
+        }
+        let all: f64 = WEIGHTS.iter().sum();
+        let shaking = square / all - (seen / all).norm_squared();
+        joined.then_some((seen / all, told / all, shaking))
     };
-    let (mut xx, mut xy, mut yy, mut gg) = (0.0, 0.0, 0.0, 0.0);
-    for window in blocks.windows(HALF_SECOND_BLOCKS + MEAN) {
-        let (Some(early), Some(late)) = (window.get(..MEAN), window.get(HALF_SECOND_BLOCKS..))
-        else {
+    let smoothed: Vec<_> = blocks.windows(WEIGHTS.len()).map(smooth).collect();
+    let (mut xx, mut xy, mut yy, mut gg, mut shaking) = (0.0, 0.0, 0.0, 0.0, 0.0);
+    for window in smoothed.windows(HALF_SECOND_BLOCKS) {
+        let (Some(Some(before)), Some(Some(after))) = (window.first(), window.last()) else {
             continue;
         };
-        if window.iter().skip(1).any(|block| !block.joined) {
+        if window.iter().any(Option::is_none) {
             continue;
         }
-        let before = mean(early, |block| block.sum);
-        let seen = mean(late, |block| block.sum) - before;
-        let told = mean(late, |block| block.turn) - mean(early, |block| block.turn);
+        let (seen, told) = (after.0 - before.0, after.1 - before.1);
         xx += told.norm_squared();
         xy += told.dot(&seen);
         yy += seen.norm_squared();
-        gg += before.norm_squared();
+        gg += before.0.norm_squared();
+        shaking += before.2;
     }
     let turns = Turns {
         slope: xy / xx,
         correlation: xy / (xx * yy).sqrt(),
         turn_ratio: (yy / gg).sqrt(),
         told_ratio: (xx / gg).sqrt(),
+        shaking_ratio: shaking / yy,
     };
     (turns.slope.is_finite() && turns.correlation.is_finite()).then_some(turns)
 }

@@ -68,6 +68,15 @@ pub(super) fn write(path: &Path, text: &[u8], existing: Existing) -> Result<(), 
     Ok(())
 }
 
+/// Writes a file that is wholly there or not at all, private to the user; one of that name is
+/// replaced.
+///
+/// # Errors
+/// [`RecordingError`] of writing, with the path.
+pub fn write_whole(path: &Path, text: &[u8]) -> Result<(), RecordingError> {
+    write(path, text, Existing::Replace)
+}
+
 fn create_aside(path: &Path) -> io::Result<File> {
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);

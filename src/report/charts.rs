@@ -3,11 +3,12 @@
 use super::ReportError;
 use super::history_charts::{lowering_chart, range_chart, repetitions_chart};
 use super::last::{LastSet, angle_chart, tempo_chart};
+use super::marks::angle_note;
 use crate::chart::{
     AngleChart, Chart, ChartError, DoneChart, LoweringHistoryChart, Picture, RangeHistoryChart,
     Size, TempoChart, picture,
 };
-use crate::pipeline::ONE_SENSOR_NOTE;
+use crate::pipeline::motion::Zero;
 use crate::review::{HandLoad, Review, Series};
 
 /// The folder of the single chart files within a report's folder.
@@ -56,12 +57,12 @@ impl Setting {
         format!("{words} {invented}").trim().to_owned()
     }
 
-    /// What stands under a chart of angles: on the page it stands in the section.
-    pub(super) fn angle_notes(self) -> Vec<String> {
-        match self.seen {
-            Seen::Page => Vec::new(),
-            Seen::Alone => vec![ONE_SENSOR_NOTE.to_owned()],
+    /// What stands under a chart of angles. The page says once what a calibrated angle means.
+    pub(super) fn angle_notes(self, zero: Option<Zero>) -> Vec<String> {
+        if self.seen == Seen::Page && zero == Some(Zero::Calibration) {
+            return Vec::new();
         }
+        vec![angle_note(zero)]
     }
 }
 

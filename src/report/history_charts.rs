@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::charts::Setting;
+use super::marks::tempo_band;
 use crate::chart::{
     DoneChart, DoneSession, ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession,
-    RangeHistoryChart, RangeSeries, RangeSession, TempoBand,
+    RangeHistoryChart, RangeSeries, RangeSession,
 };
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::BandTimes;
+use crate::pipeline::motion::Zero;
 use crate::review::{HandLoad, Review, Series, SeriesSession, borrowed_error};
 
 /// A pause of more days than this interrupts a line.
@@ -37,6 +39,8 @@ pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHis
             }),
     });
     let (target_deg, target_note) = target(group);
+    let calibrated = group.iter().all(Series::calibrated);
+    let zero = calibrated.then_some(Zero::Calibration);
     Some(RangeHistoryChart {
         title: format!("Range of {}", movement.title().to_lowercase()),
         subtitle: setting.subtitle(first),
@@ -48,7 +52,7 @@ pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHis
         spread_note: Some(SPREAD.to_owned()),
         notes: target_note
             .into_iter()
-            .chain(setting.angle_notes())
+            .chain(setting.angle_notes(zero))
             .collect(),
     })
 }
@@ -136,14 +140,6 @@ pub(super) fn phase_word(phase: MovingPhase) -> &'static str {
     match phase {
         MovingPhase::Lift => "Lift",
         MovingPhase::Lower => "Lowering",
-    }
-}
-
-pub(super) fn tempo_band(band: BandTimes) -> TempoBand {
-    TempoBand {
-        low_s: band.low_s,
-        high_s: band.high_s,
-        prescribed_s: band.prescribed_s,
     }
 }
 

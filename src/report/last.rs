@@ -1,24 +1,16 @@
 //! The last session's curves and tempo.
 
 use super::charts::{Seen, Setting};
-use super::history_charts::{phase_word, tempo_band};
-use crate::chart::{
-    AngleChart, RepetitionMark, Stretch, TempoChart, TempoRepetition, TempoSet, TempoVerdict,
-    TracePoint,
-};
+use super::history_charts::phase_word;
+use super::marks::{repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps};
+use crate::chart::{AngleChart, Stretch, TempoChart, TempoSet, TracePoint};
 use crate::movement::{Movement, MovingPhase, Side};
-use crate::pipeline::{Expectation, SetDetail, SetResult, analyse_in_detail};
+use crate::pipeline::{Expectation, SetResult, analyse_in_detail};
 use crate::recording;
-use crate::reps::curve::STEP_S;
-use crate::reps::{Doubt, Repetition};
 use crate::review::{HandLoad, Review, Series, kilograms, posture_words};
-use crate::routine::Verdict;
 
 /// At most so many curves stand in a report: three movements of two hands.
 const MOST_CURVES: usize = 6;
-
-/// Every so many points of the grid of 100 Hz are drawn.
-const EVERY_POINTS: usize = 4;
 
 /// A set of the last session with its curve.
 #[derive(Debug, Clone)]
@@ -63,7 +55,7 @@ pub(super) fn last_sets(review: &Review) -> Vec<LastSet> {
             .filter(|b| alike(set, b))
             .count();
         let of = sets.iter().filter(|b| alike(set, b)).count();
-        let (trace, gaps) = curve(of_set);
+        let (trace, gaps) = trace_and_gaps(of_set);
         found.push(LastSet {
             movement: set.movement,
             side: set.side,
@@ -75,30 +67,6 @@ pub(super) fn last_sets(review: &Review) -> Vec<LastSet> {
     }
     found.truncate(MOST_CURVES);
     found
-}
-
-fn curve(detail: &SetDetail) -> (Vec<TracePoint>, Vec<Stretch>) {
-    let Some(motion) = &detail.motion else {
-        return (Vec::new(), Vec::new());
-    };
-    let curve = &motion.curve;
-    let trace = (0..curve.len())
-        .step_by(EVERY_POINTS)
-        .map(|index| TracePoint {
-            t_s: curve.time_s(index),
-            angle_deg: curve.angle(index) - motion.zero_deg,
-            uncertainty_deg: None,
-        })
-        .collect();
-    let mut gaps: Vec<Stretch> = Vec::new();
-    for (index, _) in curve.gap.iter().enumerate().filter(|(_, gap)| **gap) {
-        let (start_s, end_s) = (curve.time_s(index), curve.time_s(index + 1));
-        match gaps.last_mut() {
-            Some(gap) if start_s - gap.end_s < 0.5 * STEP_S => gap.end_s = end_s,
-            _ => gaps.push(Stretch { start_s, end_s }),
-        }
-    }
-    (trace, gaps)
 }
 
 /// The angle against time of a set.
@@ -114,29 +82,19 @@ pub(super) fn angle_chart(last: &LastSet, movement: Movement, setting: Setting) 
         format!(", asked {}: {}", tempo.code(), tempo.words())
     });
     let words = format!("{load}, {}{asked}", posture_words(set.posture.as_ref()));
-    let mark = |rep: &Repetition| RepetitionMark {
-        lift_start_s: rep.lift_start_s,
-        lift_end_s: rep.lift_end_s,
-        lower_start_s: rep.lower_start_s,
-        lower_end_s: rep.lower_end_s,
-        doubts: rep
-            .doubts
-            .iter()
-            .map(|doubt| doubt.name().to_owned())
-            .collect(),
-    };
     AngleChart {
         title: format!("{}, {side}, {}", movement.title(), last.words),
         subtitle: subtitle(&words, setting),
-        movement,
-        timed: set.eccentric.unwrap_or(MovingPhase::Lower),
+        movement: Some(movement),
+        zero: set.zero,
+        timed: Some(timed_phase(set)),
         trace: last.trace.clone(),
-        repetitions: set.reps.iter().map(mark).collect(),
+        repetitions: repetition_marks(set),
         gaps: last.gaps.clone(),
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
-        notes: setting.angle_notes(),
+        notes: setting.angle_notes(set.zero),
     }
 }
 
@@ -195,25 +153,9 @@ fn lanes(sets: &[&SetResult], phase: MovingPhase) -> Vec<TempoSet> {
         let lane = TempoSet {
             label: format!("{side}, set {nth}"),
             band: band.map(tempo_band),
-            repetitions: set.reps.iter().map(|rep| timed(rep, phase)).collect(),
+            repetitions: tempo_marks(set, phase),
         };
         lanes.push((set.side, lane));
     }
     lanes.into_iter().map(|(_, lane)| lane).collect()
-}
-
-fn timed(rep: &Repetition, phase: MovingPhase) -> TempoRepetition {
-    let (duration_s, cut) = match phase {
-        MovingPhase::Lift => (rep.lift_s(), Doubt::StartCut),
-        MovingPhase::Lower => (rep.lower_s(), Doubt::EndCut),
-    };
-    TempoRepetition {
-        duration_s: (!rep.doubts.contains(&cut)).then_some(duration_s),
-        verdict: rep.verdict.map(|verdict| match verdict {
-            Verdict::InBand => TempoVerdict::InBand,
-            Verdict::Hurried => TempoVerdict::Hurried,
-            Verdict::Slower => TempoVerdict::Slower,
-        }),
-        doubtful: !rep.doubts.is_empty(),
-    }
 }

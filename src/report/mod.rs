@@ -7,6 +7,7 @@ mod charts;
 mod files;
 mod history_charts;
 mod last;
+pub mod marks;
 mod page;
 mod style;
 mod tables;

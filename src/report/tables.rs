@@ -215,7 +215,8 @@ fn done_cell(series: &Series) -> Markup {
 /// "extension 42 degrees": the word and a positive number.
 fn reached(series: &Series, session: &SeriesSession) -> Option<String> {
     let movement = series.movement?;
-    let reached_deg = session.reached_deg?;
+    // Without a calibration nobody knows where neutral is.
+    let reached_deg = session.reached_deg.filter(|_| session.calibrated)?;
     let word = if reached_deg < 0.0 {
         movement.opposite_word()
     } else {

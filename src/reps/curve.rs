@@ -8,6 +8,8 @@
 //! (1 + u) exp(-u), u = (2 π f σ)²/2: with σ = 0.08 s it is 0.71 at 2.9 Hz, 0.015 at 7 Hz. A tremor
 //! of 0.6 degrees at 7 Hz, 26 deg/s at its fastest, is left with 0.4 deg/s.
 
+use nalgebra::Vector3;
+
 use crate::joint::AnglePoint;
 
 /// Grid points a second.
@@ -31,6 +33,7 @@ pub struct Grid {
     latest: Option<AnglePoint>,
     measured_deg: Vec<f64>,
     across_deg: Vec<[f64; 2]>,
+    up_in_sensor: Vec<Vector3<f64>>,
     gap: Vec<bool>,
 }
 
@@ -44,7 +47,12 @@ impl Grid {
     pub fn push(&mut self, point: AnglePoint) {
         let Some(before) = self.latest else {
             self.start_s = point.t_s;
-            self.append(point.measured_deg, point.across_deg, false);
+            self.append(
+                point.measured_deg,
+                point.across_deg,
+                point.up_in_sensor,
+                false,
+            );
             self.latest = Some(point);
             return;
         };
@@ -66,14 +74,22 @@ impl Grid {
             self.append(
                 mix(before.measured_deg, point.measured_deg),
                 [mix(a0, b0), mix(a1, b1)],
+                before.up_in_sensor.lerp(&point.up_in_sensor, share),
                 is_gap,
             );
         }
         self.latest = Some(point);
     }
 
-    fn append(&mut self, measured_deg: f64, across_deg: [f64; 2], gap: bool) {
+    fn append(
+        &mut self,
+        measured_deg: f64,
+        across_deg: [f64; 2],
+        up_in_sensor: Vector3<f64>,
+        gap: bool,
+    ) {
         self.measured_deg.push(measured_deg);
+        self.up_in_sensor.push(up_in_sensor);
         self.across_deg.push(across_deg);
         self.gap.push(gap);
     }
@@ -108,6 +124,7 @@ impl Grid {
         let count = count.min(self.len());
         self.measured_deg.drain(..count);
         self.across_deg.drain(..count);
+        self.up_in_sensor.drain(..count);
         self.gap.drain(..count);
         self.start_s += count as f64 * STEP_S;
     }
@@ -122,6 +139,7 @@ impl Grid {
             angle_deg,
             speed_deg_s,
             across_deg: self.across_deg.clone(),
+            up_in_sensor: self.up_in_sensor.clone(),
             gap: self.gap.clone(),
         }
     }
@@ -138,6 +156,8 @@ pub struct Curve {
     pub speed_deg_s: Vec<f64>,
     /// Rotation across the measured axis, degrees.
     pub across_deg: Vec<[f64; 2]>,
+    /// Up, seen from the sensor.
+    pub up_in_sensor: Vec<Vector3<f64>>,
     /// Points without a sample near them.
     pub gap: Vec<bool>,
 }
@@ -158,6 +178,7 @@ impl Curve {
         self.angle_deg.truncate(count);
         self.speed_deg_s.truncate(count);
         self.across_deg.truncate(count);
+        self.up_in_sensor.truncate(count);
         self.gap.truncate(count);
         self
     }
@@ -188,6 +209,14 @@ impl Curve {
         let at = |index: usize| self.across_deg.get(index).copied().unwrap_or([0.0; 2]);
         let ([a0, a1], [b0, b1]) = (at(from), at(to));
         (b0 - a0).hypot(b1 - a1)
+    }
+
+    /// By how much the hand is held otherwise at two points, whatever the heading, degrees.
+    pub fn tilt_between_deg(&self, from: usize, to: usize) -> f64 {
+        match (self.up_in_sensor.get(from), self.up_in_sensor.get(to)) {
+            (Some(a), Some(b)) => a.angle(b).to_degrees(),
+            _ => 0.0,
+        }
     }
 
     /// Whether any point of the span lies in a gap.

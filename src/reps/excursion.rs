@@ -18,11 +18,12 @@ pub struct CountParams {
     pub least_usual_ratio: f64,
     /// Share of the travel that has to come back (0.70).
     pub least_return_ratio: f64,
-    /// Shortest moving phase, seconds (0.35): the promise begins at 0.7 s, a shake's half period
-    /// ends below 0.25 s.
+    /// Shortest moving phase, seconds (0.25): the promise begins at 0.7 s, half a period of a
+    /// shake ends below 0.2 s.
     pub least_stroke_s: f64,
     /// Rotation across the axis over travel about it, above which it is another movement (1.0:
-    /// 45 degrees between the two axes).
+    /// 45 degrees between the two axes). A set whose movement as a rule has much of it is given
+    /// more room: see [`find_all`].
     pub most_across_ratio: f64,
     /// A stop this long is a rest or a hold, seconds (0.3).
     pub dwell_s: f64,
@@ -36,7 +37,7 @@ impl Default for CountParams {
             least_travel_deg: 6.0,
             least_usual_ratio: 0.35,
             least_return_ratio: 0.70,
-            least_stroke_s: 0.35,
+            least_stroke_s: 0.25,
             most_across_ratio: 1.0,
             dwell_s: 0.3,
             dwell_speed_deg_s: 3.0,
@@ -112,14 +113,32 @@ pub fn find(
     walk.finish()
 }
 
-/// Repetitions of a whole set: usual is the median travel of what is accepted, found by repeating.
-pub fn find_all(curve: &Curve, params: &CountParams) -> Found {
-    let mut found = find(curve, params, None, 0);
+/// Repetitions of a whole set, from a point on: usual is the median travel of what is accepted, found by repeating.
+/// A movement that is not about one axis has much rotation across it in every repetition: what is
+/// twice the usual share, and more than the parameters allow, is another movement.
+pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found {
+    let any_axis = CountParams {
+        most_across_ratio: f64::INFINITY,
+        ..params.clone()
+    };
+    let candidates = find(curve, &any_axis, None, clear_from);
+    let shares: Vec<f64> = candidates
+        .repetitions
+        .iter()
+        .map(|r| curve.across_between_deg(r.lift.start, r.peak) / r.travel_deg(curve))
+        .collect();
+    let params = &CountParams {
+        most_across_ratio: median(&shares).map_or(params.most_across_ratio, |usual| {
+            params.most_across_ratio.max(2.0 * usual)
+        }),
+        ..params.clone()
+    };
+    let mut found = find(curve, params, None, clear_from);
     let Some(mut usual_deg) = likely_usual(&travels(curve, &found)) else {
         return found;
     };
     for _ in 0..10 {
-        found = find(curve, params, Some(usual_deg), 0);
+        found = find(curve, params, Some(usual_deg), clear_from);
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };

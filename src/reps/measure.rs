@@ -153,31 +153,29 @@ pub fn repetition(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repeti
     result
 }
 
-/// A whole turn as a repetition: its first half is the lift, its second the lowering.
-pub fn whole_turn(curve: &Curve, turn: &WholeTurn) -> Repetition {
+/// A whole turn as a repetition: its first half is the lift, its second the lowering. Its range is
+/// the spread of the angle about the main axis within it.
+pub fn whole_turn(curve: &Curve, turn: &WholeTurn, zero_deg: f64) -> Repetition {
     let [start, half, end] = [turn.start_s, turn.half_s, turn.end_s].map(|t_s| curve.index_of(t_s));
-    let peak_speed = |from: usize, to: usize| {
-        (from..=to)
-            .map(|index| curve.speed(index).abs())
-            .fold(0.0, f64::max)
+    let highest = |from: usize, to: usize, value: &dyn Fn(usize) -> f64| {
+        (from..=to).map(value).fold(f64::NEG_INFINITY, f64::max)
     };
-    let turned_deg = |from: usize, to: usize| (curve.angle(to) - curve.angle(from)).abs();
-    let lower_s = turn.end_s - turn.half_s;
-    let off_axis_deg = (start..=end)
-        .map(|index| curve.across_between_deg(start, index))
-        .fold(0.0, f64::max);
+    let angle = |index: usize| curve.angle(index);
+    let speed = |index: usize| curve.speed(index).abs();
+    let lowest_deg = -highest(start, end, &|index| -angle(index));
+    let peak_deg = highest(start, end, &angle);
     let mut result = Repetition {
         lift_start_s: turn.start_s,
         lift_end_s: turn.half_s,
         lower_start_s: turn.half_s,
         lower_end_s: turn.end_s,
-        range_deg: turned_deg(start, end),
-        peak_deg: turned_deg(0, end),
-        start_deg: turned_deg(0, start),
-        peak_speed_deg_s: peak_speed(half, end),
-        mean_speed_deg_s: (lower_s > 0.0).then(|| turned_deg(half, end) / lower_s),
-        lift_peak_speed_deg_s: peak_speed(start, half),
-        off_axis_deg,
+        range_deg: peak_deg - lowest_deg,
+        peak_deg: peak_deg - zero_deg,
+        start_deg: angle(start) - zero_deg,
+        peak_speed_deg_s: highest(half, end, &speed),
+        mean_speed_deg_s: None,
+        lift_peak_speed_deg_s: highest(start, half, &speed),
+        off_axis_deg: highest(start, end, &|index| curve.across_between_deg(start, index)),
         lift_sparc_ratio: None,
         lower_sparc_ratio: None,
         lift_ldlj_ratio: None,

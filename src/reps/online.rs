@@ -7,9 +7,9 @@
 
 use std::collections::VecDeque;
 
-use super::curve::{Curve, Grid, LOOK_AHEAD_COUNT, STEP_S};
+use super::curve::{AT_EDGE_COUNT, Curve, Grid, LOOK_AHEAD_COUNT, STEP_S};
 use super::excursion::{CountParams, Excursion, find, median};
-use super::measure::{Repetition, repetition};
+use super::measure::{Doubt, Repetition, repetition};
 use crate::joint::AnglePoint;
 
 /// When a repetition is called over.
@@ -53,6 +53,8 @@ pub struct Online {
     looked_s: f64,
     travels_deg: VecDeque<f64>,
     zero_deg: f64,
+    /// Whether the first point of the stream is no longer the first point kept.
+    forgot: bool,
 }
 
 impl Online {
@@ -65,6 +67,7 @@ impl Online {
             looked_s: f64::NEG_INFINITY,
             travels_deg: VecDeque::new(),
             zero_deg,
+            forgot: false,
         }
     }
 
@@ -114,7 +117,13 @@ impl Online {
         if found.repetitions.len() < 2 && !at_end && !self.is_over(curve, first) {
             return None;
         }
-        let result = repetition(curve, first, self.zero_deg);
+        let mut result = repetition(curve, first, self.zero_deg);
+        if !self.forgot && first.lift.start < AT_EDGE_COUNT {
+            result.doubt(Doubt::StartCut);
+        }
+        if at_end && first.lower.end + AT_EDGE_COUNT >= curve.len() {
+            result.doubt(Doubt::EndCut);
+        }
         self.travels_deg.push_back(first.travel_deg(curve));
         if self.travels_deg.len() > self.params.usual_of_count {
             self.travels_deg.pop_front();
@@ -143,6 +152,7 @@ impl Online {
     fn forget_before(&mut self, index: usize) {
         let drop = index.saturating_sub(2 * LOOK_AHEAD_COUNT);
         self.grid.drop_front(drop);
+        self.forgot |= drop > 0;
         self.clear_from = self.clear_from.saturating_sub(drop);
     }
 

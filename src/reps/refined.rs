@@ -15,9 +15,16 @@ pub struct Reading {
     pub incomplete_count: usize,
 }
 
-/// Reads a set whose lifts are upward on the curve.
-pub fn read(curve: &Curve, params: &CountParams) -> Reading {
-    reading(curve, find_all(curve, params))
+/// Reads a set whose lifts are upward on the curve, from a point on.
+pub fn read(curve: &Curve, params: &CountParams, from: usize) -> Reading {
+    reading(curve, find_all(curve, params, from))
+}
+
+/// Whether the hand came to a point by strokes like those of the reading: then the set was already
+/// going on.
+pub fn goes_on_from(curve: &Curve, reading: &Reading, from: usize) -> bool {
+    let usual_deg = median_of(&reading.repetitions, |r| r.travel_deg(curve));
+    moved_before(curve, from, from, usual_deg)
 }
 
 fn reading(curve: &Curve, found: Found) -> Reading {
@@ -29,13 +36,13 @@ fn reading(curve: &Curve, found: Found) -> Reading {
 
 /// Share of the usual travel by which a start may lie away from its neighbours' starts.
 const MOST_START_SHIFT_RATIO: f64 = 0.6;
-/// Least distance, across or along the axis, that makes another pose, degrees.
+/// Least tilt that makes another pose, degrees.
 const LEAST_POSE_SHIFT_DEG: f64 = 25.0;
 /// Neighbours on either side that a repetition is compared with.
 const NEIGHBOURS_COUNT: usize = 4;
 
 /// Leaves out what, at either end of the set, starts from quite another pose than its neighbours
-/// do: reaching for the weight and putting it away. In the middle of a set people may shift their
+/// do (by gravity; the heading may drift): reaching for the weight and putting it away. In the middle of a set people may shift their
 /// arm and go on.
 fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
     if repetitions.len() < 3 {
@@ -52,11 +59,7 @@ fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
             .filter(|(other, _)| near(*other))
             .map(|(_, excursion)| excursion.lift.start);
         let shifts: Vec<f64> = neighbours
-            .map(|start| {
-                let own = candidate.lift.start;
-                let along_deg = curve.angle(own) - curve.angle(start);
-                along_deg.hypot(curve.across_between_deg(own, start))
-            })
+            .map(|start| curve.tilt_between_deg(candidate.lift.start, start))
             .collect();
         median(&shifts).is_none_or(|shift_deg| shift_deg <= most_deg)
     };
@@ -75,32 +78,36 @@ fn of_a_piece(curve: &Curve, repetitions: Vec<Excursion>) -> Vec<Excursion> {
 
 /// A stop this long before the first stroke or after the last shows the start level, in steps.
 const START_DWELL_COUNT: usize = 70;
-/// Speed under which it is a stop, deg/s.
+/// Speed under which it is a stop: this, deg/s,
 const START_DWELL_SPEED_DEG_S: f64 = 3.0;
+/// or this share of a fast moment's speed (nine tenths of all moments are slower), since an arm
+/// that sways is never quite still,
+const START_DWELL_SPEED_RATIO: f64 = 0.12;
+/// but no more than this, deg/s.
+const START_DWELL_SPEED_MOST_DEG_S: f64 = 6.0;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
-/// Pauses at one level must be longer than twice those at the other by this much to tell which of
-/// the two is the start level, in steps.
-const CLEAR_PAUSE_COUNT: f64 = 30.0;
+/// Pauses at one level must be so many times as long as those at the other,
+const CLEAR_PAUSE_RATIO: f64 = 1.3;
+/// and this much longer, in steps, to tell which of the two is the start level.
+const CLEAR_PAUSE_COUNT: f64 = 10.0;
 
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
 /// The first accepted travel away from the start level is the lift. The start level is where the
 /// hand stood before its first stroke, else where it came to rest after its last one; else the
 /// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
-/// be it in the middle of a stroke that the record's start cuts.
-pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
-    let up = of_a_piece(curve, find_all(curve, params).repetitions);
+/// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
+/// it is known from elsewhere.
+pub fn lifts_downward(curve: &Curve, params: &CountParams, start_deg: Option<f64>) -> bool {
+    let up = of_a_piece(curve, find_all(curve, params, 0).repetitions);
     let turned = curve.negated();
-    let down = of_a_piece(&turned, find_all(&turned, params).repetitions);
+    let down = of_a_piece(&turned, find_all(&turned, params, 0).repetitions);
     let (Some(first_up), Some(first_down)) = (up.first(), down.first()) else {
         return up.is_empty() && !down.is_empty();
     };
     let first_stroke = first_up.lift.start.min(first_down.lift.start);
-    let last_stroke = match (up.last(), down.last()) {
-        (Some(a), Some(b)) => a.lower.end.max(b.lower.end),
-        _ => curve.len(),
-    };
+    let last_stroke = last_usual(curve, &up).max(last_usual(&turned, &down));
     let travel_deg = first_up.travel_deg(curve);
     let dwells = dwells(curve);
     let before = dwells
@@ -115,18 +122,17 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams) -> bool {
     let at_level = |[from, to]: &[usize; 2]| curve.angle((from + to) / 2);
     let up_level_deg = median_of(&up, |r| curve.angle(r.lift.start));
     let down_level_deg = median_of(&down, |r| curve.angle(r.lift.start));
-    if let Some(span) = before.or(after) {
-        let level_deg = at_level(span);
+    if let Some(level_deg) = start_deg.or(before.or(after).map(at_level)) {
         return (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
     }
     let pause =
         |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
     // Between an upward lift and its lowering lies the pause at the top.
     let (at_top, at_bottom) = (pause(&up), pause(&down));
-    if at_bottom > 2.0 * at_top + CLEAR_PAUSE_COUNT {
+    if at_bottom > CLEAR_PAUSE_RATIO * at_top + CLEAR_PAUSE_COUNT {
         return false;
     }
-    if at_top > 2.0 * at_bottom + CLEAR_PAUSE_COUNT {
+    if at_top > CLEAR_PAUSE_RATIO * at_bottom + CLEAR_PAUSE_COUNT {
         return true;
     }
     first_travel_is_downward(curve, params.least_travel(Some(travel_deg)))
@@ -149,9 +155,14 @@ fn first_travel_is_downward(curve: &Curve, least_deg: f64) -> bool {
 fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
     let mut spans: Vec<[usize; 2]> = Vec::new();
     let mut from = None;
+    let mut speeds: Vec<f64> = curve.speed_deg_s.iter().map(|speed| speed.abs()).collect();
+    speeds.sort_by(f64::total_cmp);
+    let fast_deg_s = speeds.get(speeds.len() * 9 / 10).copied().unwrap_or(0.0);
+    let stop_deg_s = (START_DWELL_SPEED_RATIO * fast_deg_s)
+        .clamp(START_DWELL_SPEED_DEG_S, START_DWELL_SPEED_MOST_DEG_S);
     let ends = std::iter::once(f64::INFINITY);
     for (index, speed) in curve.speed_deg_s.iter().copied().chain(ends).enumerate() {
-        if speed.abs() < START_DWELL_SPEED_DEG_S {
+        if speed.abs() < stop_deg_s {
             from = from.or(Some(index));
         } else if let Some(start) = from.take()
             && index - start >= START_DWELL_COUNT
@@ -160,6 +171,15 @@ fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
         }
     }
     spans
+}
+
+/// End of the last repetition of about the usual travel.
+fn last_usual(curve: &Curve, repetitions: &[Excursion]) -> usize {
+    let usual_deg = median_of(repetitions, |r| r.travel_deg(curve));
+    repetitions
+        .iter()
+        .rfind(|r| (0.6 * usual_deg..=1.5 * usual_deg).contains(&r.travel_deg(curve)))
+        .map_or(0, |r| r.lower.end)
 }
 
 fn median_of(repetitions: &[Excursion], value: impl Fn(&Excursion) -> f64) -> f64 {

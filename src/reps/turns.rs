@@ -1,15 +1,29 @@
-//! Arm circles: counted by whole turns.
+//! Circles: counted by whole turns.
 //!
-//! Ours: the turn about the main axis is carried on past a half turn; each whole turn further than
-//! ever before counts. A turn's first half is reported as its lift and its second half as its
-//! lowering, for want of a start level; neither is eccentric.
+//! Ours. An arm that traces a cone does not spin about one axis: its turning direction, seen from
+//! the sensor, goes round once in each circle. An arm that goes over the head and round turns about
+//! one axis and on. Both are read as an angle that grows by 360 degrees a turn: the direction of
+//! turning in the plane that holds most of it, or the turn about the main axis carried on. Each
+//! turn's first half is reported as its lift and its second as its lowering, for want of a start
+//! level; neither is eccentric.
 
-use super::curve::{Curve, STEP_S};
+use nalgebra::{Matrix3, SymmetricEigen, Vector3};
+
+use crate::orientation::Oriented;
 
 /// Degrees of a whole turn.
 const TURN_DEG: f64 = 360.0;
-/// A turn counts when this much of it is done: people close a circle a little short.
-const DONE_RATIO: f64 = 0.97;
+/// Time over which a turning direction is taken, seconds.
+const SPAN_S: f64 = 0.12;
+/// Slower than this the hand does not circle, deg/s.
+const LEAST_SPEED_DEG_S: f64 = 8.0;
+/// A turn that the end of the record cuts counts when so much of it is there, as so much of a
+/// repetition has to come back.
+const DONE_RATIO: f64 = 0.70;
+/// To be called circling without being named so: least share of going round that is not undone,
+const LEAST_NET_RATIO: f64 = 0.80;
+/// and least width of the ellipse of turning speeds, as a share of its length.
+const LEAST_WIDTH_RATIO: f64 = 0.3;
 
 /// One whole turn, as times in seconds.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,44 +36,238 @@ pub struct WholeTurn {
     pub end_s: f64,
 }
 
-/// Whole turns of a curve of the turned angle, in whichever sense more was turned, and whether
-/// half a turn or more was left over at the end.
-pub fn whole_turns(curve: &Curve) -> (Vec<WholeTurn>, bool) {
-    let first_deg = curve.angle(0);
-    let farthest_deg = |sign: f64| {
-        curve
-            .angle_deg
-            .iter()
-            .map(|angle| sign * (angle - first_deg))
-            .fold(0.0, f64::max)
+/// The circles of a stretch of movement.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Circles {
+    /// Whole turns, in order.
+    pub turns: Vec<WholeTurn>,
+    /// Whether a turn was begun and cut by the end.
+    pub unfinished: bool,
+    /// Whether the movement goes round by itself: nobody need have named it so.
+    pub goes_round: bool,
+}
+
+/// A turn over a short span.
+struct Turning {
+    t_s: f64,
+    turn_rad: Vector3<f64>,
+}
+
+/// Counts whole turns.
+pub fn circles(oriented: &[Oriented]) -> Circles {
+    let turnings = turnings(oriented);
+    let mut scatter = Matrix3::zeros();
+    for turning in &turnings {
+        scatter += turning.turn_rad * turning.turn_rad.transpose();
+    }
+    let eigen = SymmetricEigen::new(scatter);
+    let mut axes: Vec<(f64, Vector3<f64>)> = eigen
+        .eigenvalues
+        .iter()
+        .zip(eigen.eigenvectors.column_iter())
+        .map(|(value, vector)| (value.max(0.0).sqrt(), vector.into_owned()))
+        .collect();
+    axes.sort_by(|(a, _), (b, _)| b.total_cmp(a));
+    let [(longest, first), (wide, second), ..] = axes.as_slice() else {
+        return Circles::default();
     };
-    let sign = if farthest_deg(1.0) >= farthest_deg(-1.0) {
-        1.0
-    } else {
-        -1.0
+
+    let over_deg = carried_on(&turnings, first);
+    let round = going_round(&turnings, first, second);
+    let net_deg = |path: &[(f64, f64)]| path.last().map_or(0.0, |(_, angle_deg)| angle_deg.abs());
+    if net_deg(&over_deg) > net_deg(&round.path_deg) {
+        return whole_turns(&over_deg, false);
+    }
+    let wide_enough = *wide >= LEAST_WIDTH_RATIO * longest;
+    let goes_round = wide_enough
+        && net_deg(&round.path_deg) >= 2.0 * TURN_DEG
+        && net_deg(&round.path_deg) >= LEAST_NET_RATIO * round.all_deg;
+    whole_turns(&round.path_deg, goes_round)
+}
+
+fn turnings(oriented: &[Oriented]) -> Vec<Turning> {
+    let mut turnings = Vec::new();
+    let Some(mut from) = oriented.first() else {
+        return turnings;
     };
-    let mut turns = Vec::new();
-    let (mut from_deg, mut half_s, mut farthest) = (0.0, None, 0.0_f64);
-    let mut start_s = None;
-    for (index, angle_deg) in curve.angle_deg.iter().enumerate() {
-        let turned_deg = sign * (angle_deg - first_deg) - from_deg;
-        let t_s = curve.start_s + index as f64 * STEP_S;
-        farthest = farthest.max(turned_deg);
-        if turned_deg >= 0.02 * TURN_DEG && start_s.is_none() {
-            start_s = Some(t_s);
+    for to in oriented {
+        let span_s = to.t_s - from.t_s;
+        if span_s < SPAN_S {
+            continue;
+        }
+        let turn_rad = (from.world_from_sensor.inverse() * to.world_from_sensor).scaled_axis();
+        if turn_rad.norm().to_degrees() >= LEAST_SPEED_DEG_S * span_s {
+            turnings.push(Turning {
+                t_s: 0.5 * (from.t_s + to.t_s),
+                turn_rad,
+            });
+        }
+        from = to;
+    }
+    turnings
+}
+
+/// The turn about an axis, summed up: time and degrees.
+fn carried_on(turnings: &[Turning], axis: &Vector3<f64>) -> Vec<(f64, f64)> {
+    let mut sum_deg = 0.0;
+    turnings
+        .iter()
+        .map(|turning| {
+            sum_deg += turning.turn_rad.dot(axis).to_degrees();
+            (turning.t_s, sum_deg)
+        })
+        .collect()
+}
+
+struct Round {
+    /// Time and the direction of turning, degrees, carried on past whole turns.
+    path_deg: Vec<(f64, f64)>,
+    /// All changes of direction, whichever way, degrees.
+    all_deg: f64,
+}
+
+fn going_round(turnings: &[Turning], first: &Vector3<f64>, second: &Vector3<f64>) -> Round {
+    let mut path_deg: Vec<(f64, f64)> = Vec::new();
+    let mut all_deg = 0.0;
+    let mut latest: Option<f64> = None;
+    let mut sum_deg = 0.0;
+    for turning in turnings {
+        let along = turning.turn_rad.dot(first);
+        let aside = turning.turn_rad.dot(second);
+        let direction_deg = aside.atan2(along).to_degrees();
+        if let Some(latest_deg) = latest {
+            let change_deg = direction_deg - latest_deg;
+            let change_deg = change_deg - TURN_DEG * (change_deg / TURN_DEG).round();
+            sum_deg += change_deg;
+            all_deg += change_deg.abs();
+        }
+        latest = Some(direction_deg);
+        path_deg.push((turning.t_s, sum_deg));
+    }
+    Round { path_deg, all_deg }
+}
+
+/// Whole turns of an angle that grows, in whichever sense it ends up having gone.
+fn whole_turns(path_deg: &[(f64, f64)], goes_round: bool) -> Circles {
+    let sign = path_deg.last().map_or(1.0, |(_, end_deg)| end_deg.signum());
+    let mut circles = Circles {
+        goes_round,
+        ..Circles::default()
+    };
+    let mut start_s = path_deg.first().map_or(0.0, |(t_s, _)| *t_s);
+    let mut half_s = None;
+    let (mut from_deg, mut farthest_deg, mut farthest_s) = (0.0, 0.0, start_s);
+    let mut before = (start_s, 0.0);
+    for (t_s, angle_deg) in path_deg {
+        let turned_deg = sign * angle_deg - from_deg;
+        // The moment at which a part of the turn was done, between this point and the one before.
+        let moment_s = |part_deg: f64| {
+            let (before_s, before_deg) = before;
+            let before_deg = before_deg - from_deg;
+            let rise_deg = turned_deg - before_deg;
+            if rise_deg > 0.0 {
+                before_s + (t_s - before_s) * ((part_deg - before_deg) / rise_deg).clamp(0.0, 1.0)
+            } else {
+                *t_s
+            }
+        };
+        if turned_deg > farthest_deg {
+            (farthest_deg, farthest_s) = (turned_deg, *t_s);
         }
         if turned_deg >= 0.5 * TURN_DEG && half_s.is_none() {
-            half_s = Some(t_s);
+            half_s = Some(moment_s(0.5 * TURN_DEG));
         }
-        if turned_deg >= DONE_RATIO * TURN_DEG {
-            turns.push(WholeTurn {
-                start_s: start_s.unwrap_or(t_s),
-                half_s: half_s.unwrap_or(t_s),
-                end_s: t_s,
+        if turned_deg >= TURN_DEG {
+            let end_s = moment_s(TURN_DEG);
+            circles.turns.push(WholeTurn {
+                start_s,
+                half_s: half_s.unwrap_or(end_s),
+                end_s,
             });
             from_deg += TURN_DEG;
-            (start_s, half_s, farthest) = (None, None, 0.0);
+            start_s = end_s;
+            half_s = None;
+            (farthest_deg, farthest_s) = (0.0, end_s);
+        }
+        before = (*t_s, sign * angle_deg);
+    }
+    if farthest_deg >= DONE_RATIO * TURN_DEG {
+        circles.turns.push(WholeTurn {
+            start_s,
+            half_s: half_s.unwrap_or(farthest_s),
+            end_s: farthest_s,
+        });
+    } else {
+        circles.unfinished = farthest_deg >= 0.35 * TURN_DEG;
+    }
+    circles
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(
+        clippy::indexing_slicing,
+        reason = "a test stops at the first surprise"
+    )]
+
+    use nalgebra::UnitQuaternion;
+
+    use super::*;
+
+    fn at(t_s: f64, world_from_sensor: UnitQuaternion<f64>) -> Oriented {
+        Oriented {
+            t_s,
+            world_from_sensor,
+            gyro_in_sensor_rad_s: Vector3::zeros(),
+            accel_in_sensor_m_s2: Vector3::zeros(),
         }
     }
-    (turns, farthest >= 0.5 * TURN_DEG)
+
+    /// An arm along y that traces a cone of 25 degrees, once in two seconds.
+    fn cone(lasting_s: f64) -> Vec<Oriented> {
+        (0..(lasting_s * 50.0) as usize)
+            .map(|step| {
+                let t_s = step as f64 / 50.0;
+                let phase = std::f64::consts::TAU * t_s / 2.0;
+                let swing = Vector3::new(phase.cos(), 0.0, phase.sin()) * 25_f64.to_radians();
+                at(t_s, UnitQuaternion::from_scaled_axis(swing))
+            })
+            .collect()
+    }
+
+    #[test]
+    fn an_arm_that_traces_a_cone_turns_whole_turns() {
+        let circles = circles(&cone(10.5));
+        assert_eq!(circles.turns.len(), 5);
+        assert!(circles.goes_round);
+        for turn in &circles.turns {
+            assert!((turn.end_s - turn.start_s - 2.0).abs() < 0.02, "{turn:?}");
+        }
+    }
+
+    #[test]
+    fn an_arm_that_goes_over_the_head_turns_whole_turns() {
+        let oriented: Vec<Oriented> = (0..500)
+            .map(|step| {
+                let t_s = step as f64 / 50.0;
+                let turn = Vector3::new(0.6, 0.0, 0.8) * (std::f64::consts::TAU * t_s / 3.0);
+                at(t_s, UnitQuaternion::from_scaled_axis(turn))
+            })
+            .collect();
+        let circles = circles(&oriented);
+        assert_eq!(circles.turns.len(), 3);
+    }
+
+    #[test]
+    fn going_to_and_fro_is_not_going_round() {
+        let oriented: Vec<Oriented> = (0..1000)
+            .map(|step| {
+                let t_s = step as f64 / 50.0;
+                let swing = (std::f64::consts::TAU * t_s / 2.0).sin();
+                let turn = Vector3::new(0.9, 0.3, 0.0) * swing;
+                at(t_s, UnitQuaternion::from_scaled_axis(turn))
+            })
+            .collect();
+        assert!(!circles(&oriented).goes_round);
+    }
 }

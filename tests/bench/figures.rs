@@ -12,8 +12,8 @@
     reason = "a benchmark prints, and stops at the first surprise"
 )]
 
-mod ideal;
 mod open;
+mod quantile;
 mod simulated;
 
 /// What the command line asked for.
@@ -57,8 +57,5 @@ fn main() {
     }
     if asked("open") {
         open::run(&options);
-    }
-    if asked("ideal") {
-        ideal::run(&options);
     }
 }

@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use carpotempo::pipeline::{Expectation, analyse};
+use carpotempo::pipeline::Expectation;
 use carpotempo::recording::{ForeignOptions, open_foreign};
 
 use crate::Options;

@@ -1,18 +1,21 @@
 //! Simulated sets through the whole pipeline: consumer noise, any mounting, no calibration.
 
 use carpotempo::movement::{Movement, Side};
-use carpotempo::orientation::{RateMeaning, SmootherParams, StillParams, smooth, still_spans};
-use carpotempo::pipeline::motion::{MotionInput, read_motion};
-use carpotempo::reps::CountParams;
-use carpotempo::reps::measure::repetition;
+use carpotempo::orientation::FilterKind;
+use carpotempo::pipeline::live::{Live, LiveParams, News};
+use carpotempo::pipeline::{Expectation, analyse, set_specs};
+use carpotempo::recording::Recording;
+use carpotempo::reps::{Doubt, Repetition};
+use carpotempo::routine::TempoBand;
+use carpotempo::sample::Sample;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::{Difficulty, SetManner};
 use carpotempo::source::simulator::random::Random;
-use carpotempo::source::simulator::truth::true_repetitions;
+use carpotempo::source::simulator::truth::{TrueRepetition, true_repetitions};
 use carpotempo::source::simulator::unit::UnitErrors;
 
 use crate::Options;
-use crate::ideal::quantile;
+use crate::quantile::quantile;
 
 const MOVEMENTS: [Movement; 6] = [
     Movement::WristExtension,
@@ -23,171 +26,273 @@ const MOVEMENTS: [Movement; 6] = [
     Movement::Pronation,
 ];
 
-pub fn run(options: &Options) {
-    println!(
-        "{:32} {:>5} {:>7} {:>8} {:>8} {:>8} {:>8}",
-        "difficulty", "sets", "exact", "low med", "low p95", "rng med", "rng p95"
-    );
-    if options.only.is_none() {
-        row(options, "(none)", |_| vec![]);
+/// One simulated set.
+struct Simulated {
+    seed: u64,
+    difficulties: Vec<Difficulty>,
+    rate_hz: f64,
+    recording: Recording,
+    truth: Vec<TrueRepetition>,
+}
+
+fn simulate(seed: u64, choose: impl Fn(&mut Random) -> Vec<Difficulty>) -> Simulated {
+    let mut random = Random::new(seed);
+    let difficulties = choose(&mut random);
+    let has = |difficulty| difficulties.contains(&difficulty);
+    let movement = MOVEMENTS[random.whole(0, 5)];
+    let side = if random.chance(0.5) {
+        Side::Left
+    } else {
+        Side::Right
+    };
+    let travel_deg = random.between(15.0, 160.0);
+    let manner = SetManner::drawn(&mut random, &difficulties, travel_deg);
+    let timeline = manner.timeline(&mut random);
+    let body = Body {
+        movement,
+        side,
+        posture: movement.usual_posture(),
+        forearm_m: 0.26,
+        lever_m: 0.07,
+        height_m: 0.02,
+        hand_from_sensor: random.rotation(),
+    };
+    let rate_hz = 25.0 * 8f64.powf(random.unit());
+    let mut unit = UnitErrors::consumer(rate_hz, &mut random);
+    if has(Difficulty::Lost) {
+        unit.lost_ratio = 0.06;
     }
-    for d in Difficulty::ALL {
-        if options
-            .only
-            .as_ref()
-            .is_some_and(|only| *only != format!("{d:?}"))
-        {
-            continue;
-        }
-        row(options, &format!("{d:?}"), |_| vec![d]);
+    if has(Difficulty::Jitter) {
+        unit.jitter_s = 0.001;
     }
-    if options.only.as_ref().is_none_or(|o| o == "Mixture") {
-        row(options, "Mixture", |random| {
-            (0..random.whole(1, 3))
-                .map(|_| Difficulty::ALL[random.whole(0, 16)])
-                .collect()
-        });
+    if has(Difficulty::Gap) {
+        let latest_s = (timeline.duration_s - 3.0).max(3.1);
+        unit.gaps_s = vec![[random.between(3.0, latest_s), 2.5]];
+    }
+    let samples = unit.sample(&body, &timeline, &mut random);
+    Simulated {
+        seed,
+        difficulties,
+        rate_hz,
+        recording: recording(samples),
+        truth: true_repetitions(&timeline),
     }
 }
 
-fn row(options: &Options, name: &str, choose: impl Fn(&mut Random) -> Vec<Difficulty>) {
-    let (mut exact, mut times, mut ranges) = (0, vec![], vec![]);
-    for set in 0..options.sets {
-        let seed = options.seed.wrapping_mul(1000) + set as u64;
-        let mut random = Random::new(seed);
-        let difficulties = choose(&mut random);
-        let movement = MOVEMENTS[random.whole(0, 5)];
-        let side = if random.chance(0.5) {
-            Side::Left
-        } else {
-            Side::Right
-        };
-        let travel = random.between(15.0, 160.0);
-        let manner = SetManner::drawn(&mut random, &difficulties, travel);
-        let timeline = manner.timeline(&mut random);
-        let truth = true_repetitions(&timeline);
-        let body = Body {
-            movement,
-            side,
-            posture: movement.usual_posture(),
-            forearm_m: 0.26,
-            lever_m: 0.07,
-            height_m: 0.02,
-            hand_from_sensor: random.rotation(),
-        };
-        let mut unit = UnitErrors::consumer(25.0 * 8f64.powf(random.unit()), &mut random);
-        if difficulties.contains(&Difficulty::Lost) {
-            unit.lost_ratio = 0.06;
-        }
-        if difficulties.contains(&Difficulty::Jitter) {
-            unit.jitter_s = 0.001;
-        }
-        if difficulties.contains(&Difficulty::Gap) {
-            unit.gaps_s = vec![[
-                random.between(3.0, (timeline.duration_s - 3.0).max(3.1)),
-                2.5,
-            ]];
-        }
-        let samples = unit.sample(&body, &timeline, &mut random);
-        let still = still_spans(&samples, &StillParams::default());
-        let oriented = smooth(
-            &samples,
-            &SmootherParams {
-                rate_meaning: RateMeaning::AtInstant,
-                ..SmootherParams::default()
-            },
+fn recording(hand: Vec<Sample>) -> Recording {
+    Recording {
+        name: "simulated".to_owned(),
+        head: None,
+        hand,
+        forearm: Vec::new(),
+        events: Vec::new(),
+        warnings: Vec::new(),
+    }
+}
+
+/// What a row of the table gathers.
+#[derive(Default)]
+struct Row {
+    sets: usize,
+    exact: usize,
+    lower_s: Vec<f64>,
+    range_deg: Vec<f64>,
+    start_s: Vec<f64>,
+    online_exact: usize,
+    online_lower_s: Vec<f64>,
+    online_range_deg: Vec<f64>,
+    announced_s: Vec<f64>,
+}
+
+impl Row {
+    fn print(&mut self, name: &str) {
+        println!(
+            "{name:16} {:5} {:6.1} {:7.3} {:7.3} {:7.2} {:7.2} {:7.3} | {:6.1} {:7.3} {:7.3} {:7.2} {:7.2} {:6.2}",
+            self.sets,
+            100.0 * self.exact as f64 / self.sets as f64,
+            quantile(&mut self.lower_s, 0.5),
+            quantile(&mut self.lower_s, 0.95),
+            quantile(&mut self.range_deg, 0.5),
+            quantile(&mut self.range_deg, 0.95),
+            quantile(&mut self.start_s, 0.95),
+            100.0 * self.online_exact as f64 / self.sets as f64,
+            quantile(&mut self.online_lower_s, 0.5),
+            quantile(&mut self.online_lower_s, 0.95),
+            quantile(&mut self.online_range_deg, 0.5),
+            quantile(&mut self.online_range_deg, 0.95),
+            quantile(&mut self.announced_s, 0.5),
         );
-        let input = MotionInput {
-            oriented: &oriented,
-            still: &still,
-            alignment: None,
-            movement: None,
-        };
-        let motion = read_motion(&input, &CountParams::default());
-        let found: Vec<_> = motion
-            .iter()
-            .flat_map(|m| {
-                m.reading
-                    .repetitions
-                    .iter()
-                    .map(|e| repetition(&m.curve, e, m.zero_deg))
-            })
-            .collect();
-        if found.len() == truth.len() {
-            exact += 1;
-        } else if options.verbose {
-            println!(
-                "  seed {seed} {difficulties:?} found {} true {} {movement:?} travel {travel:.0} rate {:.0} dur {:.1}",
-                found.len(),
-                truth.len(),
-                unit.rate_hz,
-                timeline.duration_s
-            );
-            println!("    manner {manner:?}");
-            println!(
-                "    found {:?}",
-                found
-                    .iter()
-                    .map(|r| format!(
-                        "{:.1}-{:.1}:{:.0}",
-                        r.lift_start_s, r.lower_end_s, r.range_deg
-                    ))
-                    .collect::<Vec<_>>()
-                    .join(" ")
-            );
-            println!(
-                "    true  {:?}",
-                truth
-                    .iter()
-                    .map(|r| format!(
-                        "{:.1}-{:.1}:{:.0}",
-                        r.lift_start_s, r.lower_end_s, r.range_deg
-                    ))
-                    .collect::<Vec<_>>()
-                    .join(" ")
-            );
+    }
+
+    fn add(&mut self, options: &Options, set: &Simulated) {
+        let analysis = analyse(&set.recording, &Expectation::default()).unwrap();
+        let reps = &analysis.sets[0].reps;
+        self.sets += 1;
+        let exact = reps.len() == set.truth.len();
+        self.exact += usize::from(exact);
+        let (online, announced_s) = online(set);
+        self.announced_s.extend(announced_s);
+        let online_exact = online.len() == set.truth.len();
+        self.online_exact += usize::from(online_exact);
+        if options.verbose && !(exact && online_exact) {
+            show(set, reps, &online);
         }
-        for t in &truth {
-            let overlap = |a: f64, b: f64| (b.min(t.lower_end_s) - a.max(t.lift_start_s)).max(0.0);
-            let Some(r) = found.iter().max_by(|a, b| {
-                overlap(a.lift_start_s, a.lower_end_s)
-                    .total_cmp(&overlap(b.lift_start_s, b.lower_end_s))
-            }) else {
-                continue;
-            };
-            if overlap(r.lift_start_s, r.lower_end_s) <= 0.0
-                || r.doubts.contains(&carpotempo::reps::Doubt::Gap)
-            {
-                continue;
+        for truth in &set.truth {
+            if let Some(own) = partner(truth, reps) {
+                self.lower_s
+                    .push((own.lower_s() - true_lower_s(truth)).abs());
+                self.range_deg.push((own.range_deg - truth.range_deg).abs());
+                self.start_s
+                    .push((own.lower_start_s - truth.lower_start_s).abs());
             }
-            let e = (r.lower_s() - (t.lower_end_s - t.lower_start_s)).abs();
-            let re = (r.range_deg - t.range_deg).abs();
-            if options.verbose && (e > 0.15 || re > 2.0) {
-                println!(
-                    "  seed {seed} {difficulties:?} {movement:?} rate {:.0} lower {:.3} true {:.3} [{:.2} {:.2}] found [{:.2} {:.2}] range {:.1} true {:.1}",
-                    unit.rate_hz,
-                    r.lower_s(),
-                    t.lower_end_s - t.lower_start_s,
-                    t.lower_start_s,
-                    t.lower_end_s,
-                    r.lower_start_s,
-                    r.lower_end_s,
-                    r.range_deg,
-                    t.range_deg
-                );
+            if let Some(own) = partner(truth, &online) {
+                self.online_lower_s
+                    .push((own.lower_s() - true_lower_s(truth)).abs());
+                self.online_range_deg
+                    .push((own.range_deg - truth.range_deg).abs());
             }
-            times.push(e);
-            ranges.push(re);
         }
     }
+}
+
+fn true_lower_s(truth: &TrueRepetition) -> f64 {
+    truth.lower_end_s - truth.lower_start_s
+}
+
+/// The counted repetition that overlaps most, unless its times are doubtful by a gap.
+fn partner<'a>(truth: &TrueRepetition, reps: &'a [Repetition]) -> Option<&'a Repetition> {
+    let overlap_s = |r: &Repetition| {
+        r.lower_end_s.min(truth.lower_end_s) - r.lift_start_s.max(truth.lift_start_s)
+    };
+    reps.iter()
+        .max_by(|a, b| overlap_s(a).total_cmp(&overlap_s(b)))
+        .filter(|r| overlap_s(r) > 0.0 && !r.doubts.contains(&Doubt::Gap))
+}
+
+/// Repetitions of the live pipeline, and how long after its end each one was announced.
+fn online(set: &Simulated) -> (Vec<Repetition>, Vec<f64>) {
+    let specs = set_specs(&set.recording, &Expectation::default()).unwrap();
+    let mut live = Live::new(LiveParams {
+        rate_hz: set.rate_hz,
+        kind: FilterKind::Vqf,
+        band: TempoBand::default(),
+        expected: Expectation::default(),
+        whole: specs.into_iter().next(),
+    });
+    let mut announced_s = Vec::new();
+    for sample in &set.recording.hand {
+        for news in live.sample(sample).news {
+            if let News::Counted(_, repetition) = news {
+                announced_s.push(sample.t_s - repetition.lower_end_s);
+            }
+        }
+    }
+    let analysis = live.finish();
+    let reps = analysis.sets.into_iter().flat_map(|set| set.reps).collect();
+    (reps, announced_s)
+}
+
+fn show(set: &Simulated, reps: &[Repetition], online: &[Repetition]) {
+    let text = |start_s: f64, end_s: f64, range_deg: f64| {
+        format!("{start_s:.1}-{end_s:.1}:{range_deg:.0}")
+    };
+    let counted = |reps: &[Repetition]| {
+        let words: Vec<String> = reps
+            .iter()
+            .map(|r| text(r.lift_start_s, r.lower_end_s, r.range_deg))
+            .collect();
+        words.join(" ")
+    };
+    let truth: Vec<String> = set
+        .truth
+        .iter()
+        .map(|t| text(t.lift_start_s, t.lower_end_s, t.range_deg))
+        .collect();
     println!(
-        "{:32} {:5} {:6.1}% {:8.3} {:8.3} {:8.2} {:8.2}",
-        name,
-        options.sets,
-        100.0 * exact as f64 / options.sets as f64,
-        quantile(&mut times, 0.5),
-        quantile(&mut times, 0.95),
-        quantile(&mut ranges, 0.5),
-        quantile(&mut ranges, 0.95)
+        "  seed {} {:?} rate {:.0}\n    true    {:2} {}\n    refined {:2} {}\n    online  {:2} {}",
+        set.seed,
+        set.difficulties,
+        set.rate_hz,
+        truth.len(),
+        truth.join(" "),
+        reps.len(),
+        counted(reps),
+        online.len(),
+        counted(online),
+    );
+}
+
+pub fn run(options: &Options) {
+    println!(
+        "simulated sets: refined, then online; |error| of the lowering time (s), the range (deg), the lowering's start (s)"
+    );
+    println!(
+        "{:16} {:>5} {:>6} {:>7} {:>7} {:>7} {:>7} {:>7} | {:>6} {:>7} {:>7} {:>7} {:>7} {:>6}",
+        "difficulty",
+        "sets",
+        "exact%",
+        "low 50",
+        "low 95",
+        "rng 50",
+        "rng 95",
+        "start95",
+        "exact%",
+        "low 50",
+        "low 95",
+        "rng 50",
+        "rng 95",
+        "said"
+    );
+    let asked = |name: &str| options.only.as_ref().is_none_or(|only| only == name);
+    let mut all = Row::default();
+    let mut without_sway = Row::default();
+    let mut row = |name: &str, sets: usize, choose: &dyn Fn(&mut Random) -> Vec<Difficulty>| {
+        if !asked(name) {
+            return;
+        }
+        let mut row = Row::default();
+        for index in 0..sets {
+            let seed = options.seed.wrapping_mul(100_000) + index as u64;
+            let set = simulate(seed, choose);
+            row.add(options, &set);
+        }
+        row.print(name);
+        all.sets += row.sets;
+        all.exact += row.exact;
+        all.online_exact += row.online_exact;
+        if name != "Sway" && name != "Mixture" {
+            without_sway.lower_s.append(&mut row.lower_s);
+            without_sway.range_deg.append(&mut row.range_deg);
+        }
+    };
+    row("none", options.sets, &|_| vec![]);
+    for difficulty in Difficulty::ALL {
+        row(&format!("{difficulty:?}"), options.sets, &|_| {
+            vec![difficulty]
+        });
+    }
+    let any = |random: &mut Random| Difficulty::ALL[random.whole(0, Difficulty::ALL.len() - 1)];
+    row("Mixture", 4 * options.sets, &|random| {
+        let mut own: Vec<Difficulty> = (0..random.whole(2, 3)).map(|_| any(random)).collect();
+        own.sort();
+        own.dedup();
+        own
+    });
+    row("MixtureNoSway", 4 * options.sets, &|random| {
+        let mut own: Vec<Difficulty> = (0..random.whole(2, 3)).map(|_| any(random)).collect();
+        own.retain(|difficulty| *difficulty != Difficulty::Sway);
+        own.sort();
+        own.dedup();
+        own
+    });
+    println!(
+        "all: {} sets, count exact {:.2} % refined, {:.2} % online; without sway: lowering 50 % {:.3} s, 95 % {:.3} s; range 50 % {:.2} deg, 95 % {:.2} deg",
+        all.sets,
+        100.0 * all.exact as f64 / all.sets as f64,
+        100.0 * all.online_exact as f64 / all.sets as f64,
+        quantile(&mut without_sway.lower_s, 0.5),
+        quantile(&mut without_sway.lower_s, 0.95),
+        quantile(&mut without_sway.range_deg, 0.5),
+        quantile(&mut without_sway.range_deg, 0.95),
     );
 }

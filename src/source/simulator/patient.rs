@@ -158,6 +158,10 @@ impl SetManner {
         if has(Difficulty::Nothing) {
             manner.repetitions = 0;
         }
+        if has(Difficulty::StartsMoving) && has(Difficulty::EndsMoving) {
+            // No stillness on either side: only longer pauses can tell the start level.
+            manner.hold_s = manner.hold_s.min(0.5 * manner.rest_s - 0.2).max(0.0);
+        }
         manner
     }
 
@@ -167,6 +171,12 @@ impl SetManner {
     }
 
     fn has(&self, difficulty: Difficulty) -> bool {
+        // A lone turn out and back is a repetition to any rule: without repetitions there are no
+        // arm moves that come back.
+        let moves = [Difficulty::MovesAround, Difficulty::Decoys];
+        if self.repetitions == 0 && moves.contains(&difficulty) {
+            return false;
+        }
         self.difficulties.contains(&difficulty)
     }
 }
@@ -290,6 +300,8 @@ impl<'a> Performance<'a> {
             travel_deg *= self.random.between(0.5, 0.6);
         }
         travel_deg *= self.spread();
+        // Fatigue and small repetitions together stay repetitions by the counting rule.
+        travel_deg = travel_deg.max(0.45 * self.manner.travel_deg);
         let time_ratio = fade(self.manner.last_time_ratio);
         let lift_s = (self.manner.lift_s * time_ratio * self.spread()).clamp(0.7, 8.0);
         let lower_s = (self.manner.lower_s * time_ratio * self.spread()).clamp(0.7, 8.0);
@@ -365,6 +377,12 @@ impl<'a> Performance<'a> {
         if self.manner.has(Difficulty::Fidgets) {
             let small_deg = (0.2 * self.manner.travel_deg * self.manner.last_travel_ratio.min(1.0))
                 .clamp(2.0, 12.0);
+            // Where nothing is usual, only the absolute limit keeps a fidget from counting.
+            let small_deg = if self.manner.repetitions == 0 {
+                small_deg.min(4.5)
+            } else {
+                small_deg
+            };
             for _ in 0..self.random.whole(0, 2) {
                 let size_deg = small_deg * self.random.between(0.3, 1.0);
                 let stroke_s = self.random.between(0.25, 0.6);

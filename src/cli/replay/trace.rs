@@ -1,0 +1,95 @@
+//! The trace: angles and phase of every sample of the hand sensor.
+
+use std::fmt::{Error, Write};
+use std::path::Path;
+
+use crate::movement::{JointAxis, Movement};
+use crate::pipeline::live::Phase;
+use crate::pipeline::{Detail, SetDetail, SetResult};
+use crate::recording::{RecordingError, write_whole};
+use crate::reps::Repetition;
+
+/// Writes the trace of an analysed recording.
+///
+/// # Errors
+/// Those of writing the file.
+pub fn write(file: &Path, detail: &Detail) -> Result<(), RecordingError> {
+    let mut text = String::new();
+    // Writing to a String cannot fail.
+    let _ = write_rows(&mut text, detail);
+    write_whole(file, text.as_bytes())
+}
+
+fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
+    writeln!(
+        out,
+        "t_s,qw,qx,qy,qz,flexion_deg,deviation_deg,rotation_deg,measured_deg,phase"
+    )?;
+    let mut sets = detail.sets.iter().zip(&detail.analysis.sets).peekable();
+    for (index, oriented) in detail.oriented.iter().enumerate() {
+        while sets.next_if(|(set, _)| set.span.end <= index).is_some() {}
+        let own = sets.peek().filter(|(set, _)| set.span.start <= index);
+        let q = oriented.world_from_sensor.quaternion();
+        write!(out, "{},{},{},{},{}", oriented.t_s, q.w, q.i, q.j, q.k)?;
+        match own {
+            Some((set, result)) => write_angles(out, index, oriented.t_s, set, result)?,
+            None => writeln!(out, ",,,,,none")?,
+        }
+    }
+    Ok(())
+}
+
+fn write_angles(
+    out: &mut String,
+    index: usize,
+    t_s: f64,
+    set: &SetDetail,
+    result: &SetResult,
+) -> Result<(), Error> {
+    let Some(motion) = &set.motion else {
+        return writeln!(out, ",,,,,none");
+    };
+    let Some(point) = motion.points.get(index - set.span.start) else {
+        return writeln!(out, ",,,,,none");
+    };
+    let measured_deg = point.measured_deg - motion.zero_deg;
+    let named = |axis: JointAxis| {
+        result
+            .movement
+            .filter(|movement| movement.joint_axis() == Some(axis))
+            .map(|movement: Movement| movement.isb_sign() * measured_deg)
+    };
+    let angle = |axis: JointAxis| {
+        point
+            .isb
+            .map(|angles| angles.component_deg(axis))
+            .or_else(|| named(axis))
+            .map_or(String::new(), |angle_deg| angle_deg.to_string())
+    };
+    writeln!(
+        out,
+        ",{},{},{},{},{}",
+        angle(JointAxis::Flexion),
+        angle(JointAxis::Deviation),
+        angle(JointAxis::Rotation),
+        measured_deg,
+        phase(&result.reps, t_s).name()
+    )
+}
+
+/// The phase at a time, by the refined repetitions.
+fn phase(reps: &[Repetition], t_s: f64) -> Phase {
+    let after = reps.partition_point(|r| r.lift_start_s <= t_s);
+    let Some(repetition) = after.checked_sub(1).and_then(|last| reps.get(last)) else {
+        return Phase::Rest;
+    };
+    if t_s < repetition.lift_end_s {
+        Phase::Lift
+    } else if t_s < repetition.lower_start_s {
+        Phase::Hold
+    } else if t_s < repetition.lower_end_s {
+        Phase::Lower
+    } else {
+        Phase::Rest
+    }
+}

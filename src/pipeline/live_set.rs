@@ -1,0 +1,358 @@
+//! One set in live use.
+//!
+//! Ours. With a calibration the angle is known from the first sample. Without one the axis has to
+//! show itself first: the orientations are kept until the first repetition is seen about the main
+//! axis of what moved, and then played through again.
+
+use nalgebra::{Unit, UnitQuaternion, Vector3};
+
+use super::live::{News, Phase, Step};
+use super::motion::{
+    AxisFrom, MotionInput, Zero, joint_measure, measured_axis, read_motion, track,
+};
+use super::refined::{AXIS_UNLIKELY_DEG, circled};
+use super::set::Found;
+use super::sets::SetSpec;
+use super::trouble::{Ranges, doubt_samples};
+use crate::joint::{Alignment, AngleTracker, AxisParams, Measure, main_axis};
+use crate::movement::Movement;
+use crate::orientation::Oriented;
+use crate::reps::curve::{Grid, LOOK_AHEAD_COUNT};
+use crate::reps::excursion::find;
+use crate::reps::online::{Online, OnlineParams};
+use crate::reps::refined::lifts_downward;
+use crate::reps::{CountParams, Curve, Doubt, Repetition};
+use crate::sample::Sample;
+
+/// Time between two looks for the axis, seconds.
+const SEEK_EVERY_S: f64 = 0.25;
+/// Turning needed before the axis is sought, degrees.
+const SEEK_FROM_DEG: f64 = 12.0;
+/// What is kept while the axis is sought, seconds.
+const SEEK_MEMORY_S: f64 = 60.0;
+/// So long a still start is waited for before a record is taken to begin in motion, seconds.
+const WAIT_FOR_STILL_S: f64 = 10.0;
+/// What is kept of a still start, seconds.
+const STILL_KEPT_S: f64 = 1.0;
+/// The axis is refined with each of the first repetitions, so many.
+const REFINE_COUNT: usize = 5;
+/// Speed above which the hand is said to move, deg/s.
+const MOVING_DEG_S: f64 = 5.0;
+/// Time over which that speed is taken, seconds.
+const MOVING_OVER_S: f64 = 0.1;
+
+/// A set under way.
+#[derive(Debug, Clone)]
+pub struct LiveSet {
+    spec: SetSpec,
+    reference: Option<(UnitQuaternion<f64>, Zero)>,
+    /// Samples and orientations since the last repetition.
+    samples: Vec<Sample>,
+    oriented: Vec<Oriented>,
+    sought_s: f64,
+    follow: Option<Follow>,
+    reps: Vec<Repetition>,
+}
+
+/// The angle is known and followed.
+#[derive(Debug, Clone)]
+struct Follow {
+    tracker: AngleTracker,
+    axis_in_sensor: Unit<Vector3<f64>>,
+    axis_from: AxisFrom,
+    zero: Zero,
+    online: Online,
+    /// Latest angles, for the phase that is shown.
+    latest: Vec<(f64, f64)>,
+    low_deg: f64,
+    high_deg: f64,
+    /// Orientations of the repetitions so far, while the axis is still refined.
+    own: Vec<Oriented>,
+}
+
+impl LiveSet {
+    /// Begins a set, with the calibration in force.
+    pub fn new(spec: SetSpec, alignment: Option<Alignment>) -> LiveSet {
+        let follow = alignment
+            .zip(spec.movement)
+            .and_then(|(alignment, movement)| {
+                let measure = joint_measure(alignment, movement)?;
+                let axis_in_sensor = measured_axis(alignment, movement)?;
+                Some(Follow::new(
+                    measure,
+                    axis_in_sensor,
+                    AxisFrom::Calibration,
+                    Zero::Calibration,
+                    0.0,
+                ))
+            });
+        LiveSet {
+            spec,
+            reference: None,
+            samples: Vec::new(),
+            oriented: Vec::new(),
+            sought_s: f64::NEG_INFINITY,
+            follow,
+            reps: Vec::new(),
+        }
+    }
+
+    /// Takes the next sample and completes the step.
+    pub fn push(
+        &mut self,
+        sample: &Sample,
+        oriented: &Oriented,
+        still: bool,
+        ranges: &Ranges,
+        step: &mut Step,
+    ) {
+        self.samples.push(*sample);
+        self.oriented.push(*oriented);
+        if self.reference.is_none() && self.follow.is_none() && still {
+            self.reference = Some((oriented.world_from_sensor, Zero::StillStart));
+            self.forget_before(oriented.t_s - STILL_KEPT_S);
+        }
+        let mut ended = Vec::new();
+        match &mut self.follow {
+            Some(follow) => {
+                if let Some(repetition) = follow.push(oriented) {
+                    ended.push(repetition);
+                }
+            }
+            None => ended = self.seek(oriented.t_s, false),
+        }
+        for repetition in ended {
+            self.counted(repetition, ranges, &mut step.news);
+        }
+        if let Some(follow) = &self.follow {
+            step.measured_deg = follow.measured_deg();
+            step.phase = follow.phase();
+        }
+        step.reps_count = self.reps.len();
+    }
+
+    /// Looks for the axis; where a repetition is seen about it, plays everything through again.
+    fn seek(&mut self, t_s: f64, at_end: bool) -> Vec<Repetition> {
+        if t_s - self.sought_s < SEEK_EVERY_S || self.spec.movement == Some(Movement::ArmCircles) {
+            return Vec::new();
+        }
+        self.sought_s = t_s;
+        self.forget_before(t_s - SEEK_MEMORY_S);
+        let waited_s = self.oriented.first().map_or(0.0, |first| t_s - first.t_s);
+        if self.reference.is_none() && waited_s < WAIT_FOR_STILL_S && !at_end {
+            return Vec::new();
+        }
+        let params = CountParams::default();
+        let Some(main) = main_axis(&self.oriented, &AxisParams::default())
+            .filter(|main| main.turned_deg >= SEEK_FROM_DEG)
+        else {
+            return Vec::new();
+        };
+        let Some((world_from_reference, zero)) = self.reference() else {
+            return Vec::new();
+        };
+        let turn = |axis_in_sensor| Measure::Turn {
+            world_from_reference,
+            axis_in_sensor,
+        };
+        let curve = curve_of(&self.oriented, turn(main.axis_in_sensor));
+        let settled = curve.len().saturating_sub(LOOK_AHEAD_COUNT);
+        let curve = curve.upto(settled);
+        // After a still start the first travel away from it is the lift.
+        let start_deg = (zero == Zero::StillStart).then_some(0.0);
+        let downward = lifts_downward(&curve, &params, start_deg);
+        let (axis, curve) = if downward {
+            (-main.axis_in_sensor, curve.negated())
+        } else {
+            (main.axis_in_sensor, curve)
+        };
+        let Some(first) = find(&curve, &params, None, 0).repetitions.first().copied() else {
+            return Vec::new();
+        };
+        let zero_deg = match zero {
+            Zero::UsualStart => curve.angle(first.lift.start),
+            Zero::StillStart | Zero::Calibration => 0.0,
+        };
+        let mut follow = Follow::new(turn(axis), axis, AxisFrom::Movement, zero, zero_deg);
+        let ended = self
+            .oriented
+            .iter()
+            .filter_map(|oriented| follow.push(oriented))
+            .collect();
+        self.follow = Some(follow);
+        ended
+    }
+
+    fn forget_before(&mut self, t_s: f64) {
+        let forget = self.oriented.partition_point(|o| o.t_s < t_s);
+        self.oriented.drain(..forget);
+        self.samples.drain(..forget);
+    }
+
+    fn reference(&self) -> Option<(UnitQuaternion<f64>, Zero)> {
+        self.reference.or_else(|| {
+            let first = self.oriented.first()?;
+            Some((first.world_from_sensor, Zero::UsualStart))
+        })
+    }
+
+    fn counted(&mut self, mut repetition: Repetition, ranges: &Ranges, news: &mut Vec<News>) {
+        doubt_samples(&self.samples, ranges, std::slice::from_mut(&mut repetition));
+        let from = self
+            .oriented
+            .partition_point(|o| o.t_s < repetition.lift_start_s);
+        let to = self
+            .oriented
+            .partition_point(|o| o.t_s <= repetition.lower_end_s);
+        let own = self.oriented.get(from..to).unwrap_or(&[]);
+        let main = main_axis(own, &AxisParams::default());
+        if let (Some(follow), Some(main)) = (&mut self.follow, main) {
+            let cosine = main.axis_in_sensor.dot(&follow.axis_in_sensor).abs();
+            let off_deg = cosine.clamp(0.0, 1.0).acos().to_degrees();
+            if follow.axis_from == AxisFrom::Calibration && off_deg > AXIS_UNLIKELY_DEG {
+                repetition.doubt(Doubt::AxisUnlikely);
+            }
+            if follow.axis_from == AxisFrom::Movement && self.reps.len() < REFINE_COUNT {
+                follow.refine(own);
+            }
+        }
+        self.oriented.drain(..to.min(self.oriented.len()));
+        self.samples.drain(..to.min(self.samples.len()));
+        self.reps.push(repetition.clone());
+        news.push(News::Counted(self.reps.len(), Box::new(repetition)));
+    }
+
+    /// The end of the set.
+    pub fn finish(mut self, ranges: &Ranges) -> (SetSpec, Found) {
+        if self.spec.movement == Some(Movement::ArmCircles) {
+            return self.finish_circles(ranges);
+        }
+        self.sought_s = f64::NEG_INFINITY;
+        if self.follow.is_none()
+            && let Some(last) = self.oriented.last()
+        {
+            for repetition in self.seek(last.t_s, true) {
+                self.counted(repetition, ranges, &mut Vec::new());
+            }
+        }
+        let mut incomplete_count = 0;
+        if let Some(mut follow) = self.follow.take() {
+            let (ended, unfinished) = follow.online.finish();
+            incomplete_count = unfinished;
+            self.follow = Some(follow);
+            for repetition in ended {
+                self.counted(repetition, ranges, &mut Vec::new());
+            }
+        }
+        let found = Found {
+            reps: self.reps,
+            incomplete_count,
+            zero: self.follow.as_ref().map(|follow| follow.zero),
+            axis_from: self.follow.as_ref().map(|follow| follow.axis_from),
+        };
+        (self.spec, found)
+    }
+
+    fn finish_circles(self, ranges: &Ranges) -> (SetSpec, Found) {
+        let input = MotionInput {
+            oriented: &self.oriented,
+            still: &[],
+            alignment: None,
+            movement: self.spec.movement,
+        };
+        let mut found = Found {
+            axis_from: Some(AxisFrom::Movement),
+            ..Found::default()
+        };
+        if let Some(motion) = read_motion(&input, &CountParams::default())
+            && let Some(circles) = &motion.circles
+        {
+            (found.reps, found.incomplete_count) = circled(&motion.curve, circles, motion.zero_deg);
+            doubt_samples(&self.samples, ranges, &mut found.reps);
+        }
+        (self.spec, found)
+    }
+}
+
+fn curve_of(oriented: &[Oriented], measure: Measure) -> Curve {
+    let mut grid = Grid::new();
+    for point in track(oriented, measure) {
+        grid.push(point);
+    }
+    grid.curve()
+}
+
+impl Follow {
+    fn new(
+        measure: Measure,
+        axis_in_sensor: Unit<Vector3<f64>>,
+        axis_from: AxisFrom,
+        zero: Zero,
+        zero_deg: f64,
+    ) -> Follow {
+        Follow {
+            tracker: AngleTracker::new(measure),
+            axis_in_sensor,
+            axis_from,
+            zero,
+            online: Online::new(OnlineParams::default(), zero_deg),
+            latest: Vec::new(),
+            low_deg: f64::INFINITY,
+            high_deg: f64::NEG_INFINITY,
+            own: Vec::new(),
+        }
+    }
+
+    fn push(&mut self, oriented: &Oriented) -> Option<Repetition> {
+        let point = self.tracker.push(oriented);
+        self.latest
+            .retain(|(t_s, _)| *t_s >= point.t_s - MOVING_OVER_S);
+        self.latest.push((point.t_s, point.measured_deg));
+        self.low_deg = self.low_deg.min(point.measured_deg);
+        self.high_deg = self.high_deg.max(point.measured_deg);
+        self.online.push(point)
+    }
+
+    /// Takes the axis from all repetitions so far.
+    fn refine(&mut self, own: &[Oriented]) {
+        self.own.extend_from_slice(own);
+        let Some(main) = main_axis(&self.own, &AxisParams::default()) else {
+            return;
+        };
+        let axis = if main.axis_in_sensor.dot(&self.axis_in_sensor) < 0.0 {
+            -main.axis_in_sensor
+        } else {
+            main.axis_in_sensor
+        };
+        self.tracker.turn_about(axis);
+        self.axis_in_sensor = axis;
+    }
+
+    fn measured_deg(&self) -> Option<f64> {
+        self.latest.last().map(|(_, measured_deg)| *measured_deg)
+    }
+
+    fn phase(&self) -> Phase {
+        let (Some((from_s, from_deg)), Some((to_s, to_deg))) =
+            (self.latest.first(), self.latest.last())
+        else {
+            return Phase::None;
+        };
+        let speed_deg_s = if to_s > from_s {
+            (to_deg - from_deg) / (to_s - from_s)
+        } else {
+            0.0
+        };
+        if speed_deg_s > MOVING_DEG_S {
+            Phase::Lift
+        } else if speed_deg_s < -MOVING_DEG_S {
+            Phase::Lower
+        } else if *to_deg > 0.5 * (self.low_deg + self.high_deg)
+            && self.high_deg - self.low_deg > 6.0
+        {
+            Phase::Hold
+        } else {
+            Phase::Rest
+        }
+    }
+}
