@@ -95,6 +95,58 @@ fn four_weeks(store: &Store) {
     }
 }
 
+/// Sets of one ordinary session: two movements of both hands.
+fn tasks(flexion_deg: f64, lower_s: f64) -> Vec<Task> {
+    let mut tasks = Vec::new();
+    for side in [Side::Left, Side::Right] {
+        for _ in 0..2 {
+            let manner = careful(flexion_deg, lower_s);
+            tasks.push(Task::new(Movement::WristFlexion, side, 0.5, manner));
+        }
+        let manner = careful(30.0, lower_s);
+        tasks.push(Task::new(Movement::WristExtension, side, 0.0, manner));
+    }
+    tasks
+}
+
+/// `count` sessions whose summaries exist, two a day on some days, over a year and more; the last
+/// one has its samples.
+fn long_history(store: &Store, code: &str, count: usize) {
+    let scratch = tempfile::tempdir().unwrap();
+    let start = date(2025, 1, 31);
+    let day = |n: usize| start.checked_add((n as i64 * 3 / 2).days()).unwrap();
+    let whole = |n| tasks(40.0 + n as f64 * 0.02, 4.3);
+    let (folder, _) = record(
+        &Store::at(scratch.path()),
+        code,
+        at(start, 7, 1),
+        Some(routine()),
+        &whole(0),
+        &Said::default(),
+        5,
+    );
+    let one = summary_of(&folder);
+    let all: Vec<_> = (0..count - 1)
+        .map(|n| {
+            let wave = (n as f64 / 9.0).sin();
+            let hour = if n % 2 == 0 { 7 } else { 18 };
+            let ratio = 1.0 + 0.0005 * n as f64 + 0.03 * wave;
+            changed(&one, at(day(n), hour, 1), ratio, 1.0 - 0.1 * wave)
+        })
+        .collect();
+    store_summaries(store, code, &all);
+    let last = at(day(count - 1), 19, 1);
+    record(
+        store,
+        code,
+        last,
+        Some(routine()),
+        &whole(count),
+        &Said::default(),
+        6,
+    );
+}
+
 /// Writes stores to look at into the folder that CARPOTEMPO_LOOK names.
 #[test]
 #[ignore = "writes where the variable CARPOTEMPO_LOOK says"]
@@ -102,4 +154,44 @@ fn stores_to_look_at() {
     let folder = std::env::var("CARPOTEMPO_LOOK").unwrap();
     let store = Store::at(Path::new(&folder).join("store"));
     four_weeks(&store);
+    long_history(&store, "long", 300);
+}
+
+/// The figure to reach: under half a second for 300 sessions whose summaries exist, the whole
+/// command with its page and charts.
+#[test]
+#[ignore = "a figure of the release build: cargo test --release --test review -- --ignored --nocapture half_a_second"]
+fn three_hundred_sessions_are_reviewed_in_half_a_second() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = folder.path().join("store");
+    long_history(&Store::at(&store), "long", 300);
+    let out = folder.path().join("report");
+    let run = || {
+        let start = std::time::Instant::now();
+        let done = command(
+            &["review", "long"],
+            &store,
+            &["--out", out.to_str().unwrap()],
+        );
+        assert!(done.status.success(), "{done:?}");
+        start.elapsed().as_secs_f64()
+    };
+    run();
+    let mut times_s: Vec<f64> = (0..5).map(|_| run()).collect();
+    times_s.sort_by(f64::total_cmp);
+    println!(
+        "review of 300 sessions, median of 5: {:.3} s, all: {times_s:.3?}",
+        times_s[2]
+    );
+    assert!(times_s[2] < 0.5, "{times_s:?}");
+}
+
+fn command(words: &[&str], store: &Path, options: &[&str]) -> std::process::Output {
+    std::process::Command::new(env!("CARGO_BIN_EXE_carpotempo"))
+        .args(words)
+        .arg("--store")
+        .arg(store)
+        .args(options)
+        .output()
+        .unwrap()
 }

@@ -1,12 +1,14 @@
 //! Which charts a report has, their names, and their sizes on the page.
 
+use super::ReportError;
 use super::history_charts::{lowering_chart, range_chart, repetitions_chart};
 use super::last::{LastSet, angle_chart, tempo_chart};
-use super::{ReportError, ReportOptions};
+use super::marks::angle_note;
 use crate::chart::{
     AngleChart, Chart, ChartError, DoneChart, LoweringHistoryChart, Picture, RangeHistoryChart,
     Size, TempoChart, picture,
 };
+use crate::pipeline::motion::Zero;
 use crate::review::{HandLoad, Review, Series};
 
 /// The folder of the single chart files within a report's folder.
@@ -18,11 +20,60 @@ const HALF_WIDTH: Size = Size {
     height_px: 360,
 };
 
-/// One takes the whole width.
+/// One takes the whole width; three stand on a sheet.
 const WHOLE_WIDTH: Size = Size {
-    width_px: 880,
-    height_px: 400,
+    width_px: 960,
+    height_px: 360,
 };
+
+/// Where a chart is seen. On the page its section says what it is about; a file stands alone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Seen {
+    Page,
+    Alone,
+}
+
+/// What the charts are told.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Setting {
+    pub(super) seen: Seen,
+    pub(super) invented: bool,
+}
+
+impl Setting {
+    /// The subtitle of a chart that shows a series: its posture and load where it stands alone.
+    pub(super) fn subtitle(self, series: &Series) -> String {
+        let words = format!("{}, {}", series.load.words(), series.posture_words);
+        self.subtitled(&words)
+    }
+
+    /// The same for other words.
+    pub(super) fn subtitled(self, words: &str) -> String {
+        let words = match self.seen {
+            Seen::Page => String::new(),
+            Seen::Alone => sentence(words),
+        };
+        let invented = if self.invented { "Invented data." } else { "" };
+        format!("{words} {invented}").trim().to_owned()
+    }
+
+    /// What stands under a chart of angles. The page says once what a calibrated angle means.
+    pub(super) fn angle_notes(self, zero: Option<Zero>) -> Vec<String> {
+        if self.seen == Seen::Page && zero == Some(Zero::Calibration) {
+            return Vec::new();
+        }
+        vec![angle_note(zero)]
+    }
+}
+
+/// Words as a sentence: a capital before, a full stop behind.
+pub(super) fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters
+        .next()
+        .map(|letter| letter.to_uppercase().to_string());
+    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
+}
 
 pub(super) enum Figure {
     Range(RangeHistoryChart),
@@ -48,11 +99,7 @@ pub(super) struct NamedChart {
 }
 
 /// All charts of a report, in the order of the page.
-pub(super) fn charts(
-    review: &Review,
-    last: &[LastSet],
-    options: &ReportOptions,
-) -> Vec<NamedChart> {
+pub(super) fn charts(review: &Review, last: &[LastSet], setting: Setting) -> Vec<NamedChart> {
     let mut charts = Vec::new();
     for (index, group) in review.groups().into_iter().enumerate() {
         let Some(slug) = slug(group) else { continue };
@@ -65,18 +112,18 @@ pub(super) fn charts(
                 });
             }
         };
-        add("range", range_chart(group, options).map(Figure::Range));
+        add("range", range_chart(group, setting).map(Figure::Range));
         add(
             "lowering",
-            lowering_chart(group, options).map(Figure::Lowering),
+            lowering_chart(group, setting).map(Figure::Lowering),
         );
         add(
             "repetitions",
-            repetitions_chart(review, group, options).map(Figure::Repetitions),
+            repetitions_chart(review, group, setting).map(Figure::Repetitions),
         );
         add(
             "last-tempo",
-            tempo_chart(review, group, options).map(Figure::Tempo),
+            tempo_chart(review, group, setting).map(Figure::Tempo),
         );
     }
     for set in last {
@@ -87,7 +134,7 @@ pub(super) fn charts(
         charts.push(NamedChart {
             name: format!("last-angle-{}-{side}", movement.name()),
             place: Place::Last,
-            figure: Figure::Angle(angle_chart(set, movement, options)),
+            figure: Figure::Angle(angle_chart(set, movement, setting)),
         });
     }
     unlike(&mut charts);

@@ -2,58 +2,48 @@
 
 use std::collections::BTreeMap;
 
-use super::ReportOptions;
+use super::charts::Setting;
 use super::marks::tempo_band;
 use crate::chart::{
     DoneChart, DoneSession, ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession,
     RangeHistoryChart, RangeSeries, RangeSession,
 };
 use crate::movement::{Movement, MovingPhase, Side};
-use crate::pipeline::{BandTimes, ONE_SENSOR_NOTE};
-use crate::review::{Review, Series, SeriesSession, borrowed_error};
+use crate::pipeline::BandTimes;
+use crate::pipeline::motion::Zero;
+use crate::review::{HandLoad, Review, Series, SeriesSession, borrowed_error};
 
 /// A pause of more days than this interrupts a line.
 const GAP_DAYS: u32 = 14;
 
 const SPREAD: &str = "quartiles of the session\u{2019}s repetitions";
 
-/// "empty hand, palm down, forearm rested. Invented data."
-pub(super) fn subtitle(series: &Series, options: &ReportOptions) -> String {
-    let invented = if options.invented {
-        " Invented data."
-    } else {
-        ""
-    };
-    let words = format!("{}, {}.", series.load.words(), series.posture_words);
-    let mut letters = words.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string());
-    format!(
-        "{}{}{invented}",
-        first.unwrap_or_default(),
-        letters.as_str()
-    )
-}
-
 /// Range across sessions; none where no movement is named, nothing was counted, or it turns round.
-pub(super) fn range_chart(group: &[Series], options: &ReportOptions) -> Option<RangeHistoryChart> {
+pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHistoryChart> {
     let first = group.first()?;
     let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
     if !group.iter().any(|series| series.last_known().is_some()) {
         return None;
     }
+    // Two error bands in one plot hide more than they show: then the words alone say it.
+    let alone = group.len() == 1;
     let series = group.iter().map(|series| RangeSeries {
         label: String::new(),
         side: series.side,
         sessions: series.sessions.iter().map(range_session).collect(),
-        error: borrowed_error(movement, series.from_neutral()).map(|error| ErrorBand {
-            half_width_deg: error.error_deg,
-            label: format!("borrowed error {:.0}°", error.error_deg),
-        }),
+        error: borrowed_error(movement, series.from_neutral())
+            .filter(|_| alone)
+            .map(|error| ErrorBand {
+                half_width_deg: error.error_deg,
+                label: format!("borrowed error {:.0}°", error.error_deg),
+            }),
     });
     let (target_deg, target_note) = target(group);
+    let calibrated = group.iter().all(Series::calibrated);
+    let zero = calibrated.then_some(Zero::Calibration);
     Some(RangeHistoryChart {
         title: format!("Range of {}", movement.title().to_lowercase()),
-        subtitle: subtitle(first, options),
+        subtitle: setting.subtitle(first),
         movement,
         series: series.collect(),
         target_deg,
@@ -62,7 +52,7 @@ pub(super) fn range_chart(group: &[Series], options: &ReportOptions) -> Option<R
         spread_note: Some(SPREAD.to_owned()),
         notes: target_note
             .into_iter()
-            .chain([ONE_SENSOR_NOTE.to_owned()])
+            .chain(setting.angle_notes(zero))
             .collect(),
     })
 }
@@ -99,17 +89,14 @@ pub(super) fn target(group: &[Series]) -> (Option<f64>, Option<String>) {
         .and_then(|series| series.movement)
         .map_or("reach", Movement::direction_word);
     let note = format!(
-        "Target {word} {first:.0}\u{b0} from neutral is not drawn: starts do not all lie at neutral."
+        "Target {word} {first:.0}\u{b0} from neutral is not drawn: the starts do not lie at neutral."
     );
     (None, Some(note))
 }
 
 /// Time of the eccentric phase across sessions; none where no movement is named or nothing was
 /// timed.
-pub(super) fn lowering_chart(
-    group: &[Series],
-    options: &ReportOptions,
-) -> Option<LoweringHistoryChart> {
+pub(super) fn lowering_chart(group: &[Series], setting: Setting) -> Option<LoweringHistoryChart> {
     let first = group.first()?;
     let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
     let timed = |series: &Series| series.sessions.iter().any(|s| s.timed.is_some());
@@ -138,7 +125,7 @@ pub(super) fn lowering_chart(
     let word = phase_word(phase);
     Some(LoweringHistoryChart {
         title: format!("{word} time of {}", movement.title().to_lowercase()),
-        subtitle: subtitle(first, options),
+        subtitle: setting.subtitle(first),
         phase,
         series: series.collect(),
         band: band.map(tempo_band),
@@ -176,11 +163,17 @@ fn common_band(group: &[Series]) -> (Option<BandTimes>, Option<String>) {
 pub(super) fn repetitions_chart(
     review: &Review,
     group: &[Series],
-    options: &ReportOptions,
+    setting: Setting,
 ) -> Option<DoneChart> {
     let first = group.first()?;
     let movement = first.movement?;
     let mut by_session: BTreeMap<usize, DoneSession> = BTreeMap::new();
+    // That an empty hand carries nothing needs no plot.
+    let load_kg = |session: &SeriesSession| {
+        session
+            .load_max_kg
+            .filter(|_| first.load != HandLoad::Empty)
+    };
     for session in group.iter().flat_map(|series| &series.sessions) {
         by_session
             .entry(session.session)
@@ -190,14 +183,14 @@ pub(super) fn repetitions_chart(
                     .prescribed_count
                     .zip(session.prescribed_count)
                     .map(|(a, b)| a.saturating_add(b));
-                let loads = [both.load_kg, session.load_max_kg];
+                let loads = [both.load_kg, load_kg(session)];
                 both.load_kg = loads.into_iter().flatten().reduce(f64::max);
             })
             .or_insert(DoneSession {
                 date: session.date,
                 done_count: session.done_count,
                 prescribed_count: session.prescribed_count,
-                load_kg: session.load_max_kg,
+                load_kg: load_kg(session),
             });
     }
     let sides: Vec<Option<Side>> = group.iter().map(|series| series.side).collect();
@@ -206,13 +199,14 @@ pub(super) fn repetitions_chart(
         [None] => "hand not named".to_owned(),
         _ => "both hands".to_owned(),
     };
-    let apart = group
-        .iter()
-        .flat_map(|series| &series.sessions)
-        .any(|session| {
-            let both = by_session.get(&session.session);
-            session.load_min_kg != both.and_then(|both| both.load_kg)
-        });
+    let apart = first.load == HandLoad::Loaded
+        && group
+            .iter()
+            .flat_map(|series| &series.sessions)
+            .any(|session| {
+                let both = by_session.get(&session.session);
+                session.load_min_kg != both.and_then(|both| both.load_kg)
+            });
     let mut notes = Vec::new();
     if apart {
         notes.push("Load: the greatest of each session; others were lighter.".to_owned());
@@ -236,7 +230,7 @@ pub(super) fn repetitions_chart(
             "Repetitions of {}, {hands}",
             movement.title().to_lowercase()
         ),
-        subtitle: subtitle(first, options),
+        subtitle: setting.subtitle(first),
         sessions: by_session.into_values().collect(),
         notes,
     })

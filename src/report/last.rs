@@ -1,10 +1,8 @@
 //! The last session's curves and tempo.
 
-use super::ReportOptions;
-use super::history_charts::{phase_word, subtitle};
-use super::marks::{
-    angle_note, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
-};
+use super::charts::{Seen, Setting};
+use super::history_charts::phase_word;
+use super::marks::{repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps};
 use crate::chart::{AngleChart, Stretch, TempoChart, TempoSet, TracePoint};
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::{Expectation, SetResult, analyse_in_detail};
@@ -72,11 +70,7 @@ pub(super) fn last_sets(review: &Review) -> Vec<LastSet> {
 }
 
 /// The angle against time of a set.
-pub(super) fn angle_chart(
-    last: &LastSet,
-    movement: Movement,
-    options: &ReportOptions,
-) -> AngleChart {
+pub(super) fn angle_chart(last: &LastSet, movement: Movement, setting: Setting) -> AngleChart {
     let set = &last.set;
     let side = last.side.map_or("hand not named", Side::name);
     let load = match set.load_kg {
@@ -87,17 +81,10 @@ pub(super) fn angle_chart(
     let asked = set.tempo.map_or_else(String::new, |tempo| {
         format!(", asked {}: {}", tempo.code(), tempo.words())
     });
-    let invented = if options.invented {
-        " Invented data."
-    } else {
-        ""
-    };
+    let words = format!("{load}, {}{asked}", posture_words(set.posture.as_ref()));
     AngleChart {
         title: format!("{}, {side}, {}", movement.title(), last.words),
-        subtitle: format!(
-            "{load}, {}{asked}.{invented}",
-            posture_words(set.posture.as_ref())
-        ),
+        subtitle: subtitle(&words, setting),
         movement: Some(movement),
         zero: set.zero,
         timed: Some(timed_phase(set)),
@@ -107,15 +94,24 @@ pub(super) fn angle_chart(
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
-        notes: vec![angle_note(set.zero)],
+        notes: setting.angle_notes(set.zero),
     }
+}
+
+/// What was asked stands on every curve, alone or not.
+fn subtitle(words: &str, setting: Setting) -> String {
+    let alone = Setting {
+        seen: Seen::Alone,
+        ..setting
+    };
+    alone.subtitled(words)
 }
 
 /// The tempo of the last session's sets of a group: one chart, or none.
 pub(super) fn tempo_chart(
     review: &Review,
     group: &[Series],
-    options: &ReportOptions,
+    setting: Setting,
 ) -> Option<TempoChart> {
     let first = group.first()?;
     let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
@@ -133,12 +129,12 @@ pub(super) fn tempo_chart(
     let date = review.sessions.get(last.session)?.date;
     Some(TempoChart {
         title: format!(
-            "{} of {}, last session, {}",
+            "{} of {} on {}",
             phase_word(phase),
             movement.title().to_lowercase(),
             date.strftime("%-d %b")
         ),
-        subtitle: subtitle(first, options),
+        subtitle: setting.subtitle(first),
         phase,
         sets: lanes(&sets, phase),
         notes: Vec::new(),

@@ -18,6 +18,8 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use thiserror::Error;
 
+use self::charts::{NamedChart, Seen, Setting};
+use self::last::LastSet;
 use crate::chart::ChartError;
 use crate::review::Review;
 
@@ -80,7 +82,7 @@ pub enum ReportError {
 /// [`ReportError::Chart`].
 pub fn page(review: &Review, options: &ReportOptions) -> Result<String, ReportError> {
     let last = last::last_sets(review);
-    let charts = charts::charts(review, &last, options);
+    let charts = charts(review, &last, options, Seen::Page);
     let drawn = drawn(&charts)?;
     Ok(page::page(review, options, &last, &charts, &drawn))
 }
@@ -98,10 +100,11 @@ pub fn write(
     options: &ReportOptions,
 ) -> Result<Vec<PathBuf>, ReportError> {
     let last = last::last_sets(review);
-    let charts = charts::charts(review, &last, options);
-    let names: Vec<String> = charts.iter().flat_map(charts::NamedChart::files).collect();
+    let charts = |seen| charts(review, &last, options, seen);
+    let (charts, alone) = (charts(Seen::Page), charts(Seen::Alone));
+    let names: Vec<String> = alone.iter().flat_map(NamedChart::files).collect();
     let earlier = files::check(folder, review.patient.as_str(), &names)?;
-    let (drawn, single) = rayon::join(|| drawn(&charts), || singles(&charts));
+    let (drawn, single) = rayon::join(|| drawn(&charts), || singles(&alone));
     let (drawn, single) = (drawn?, single?);
     let text = page::page(review, options, &last, &charts, &drawn);
     let mut all = vec![(PAGE_FILE.to_owned(), text.into_bytes())];
@@ -109,13 +112,23 @@ pub fn write(
     files::write(folder, &all, &earlier)
 }
 
+fn charts(
+    review: &Review,
+    last: &[LastSet],
+    options: &ReportOptions,
+    seen: Seen,
+) -> Vec<NamedChart> {
+    let invented = options.invented;
+    charts::charts(review, last, Setting { seen, invented })
+}
+
 /// The charts as they stand in the page.
-fn drawn(charts: &[charts::NamedChart]) -> Result<Vec<String>, ReportError> {
-    charts.par_iter().map(charts::NamedChart::inline).collect()
+fn drawn(charts: &[NamedChart]) -> Result<Vec<String>, ReportError> {
+    charts.par_iter().map(NamedChart::inline).collect()
 }
 
 /// The charts as single files.
-fn singles(charts: &[charts::NamedChart]) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
-    let files: Result<Vec<_>, _> = charts.par_iter().map(charts::NamedChart::singles).collect();
+fn singles(charts: &[NamedChart]) -> Result<Vec<(String, Vec<u8>)>, ReportError> {
+    let files: Result<Vec<_>, _> = charts.par_iter().map(NamedChart::singles).collect();
     Ok(files?.into_iter().flatten().collect())
 }

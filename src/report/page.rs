@@ -3,12 +3,14 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::ReportOptions;
-use super::charts::{NamedChart, Place};
+use super::charts::{NamedChart, Place, sentence};
 use super::files::marks;
-use super::history_charts::{phase_word, target};
+use super::history_charts::phase_word;
 use super::last::LastSet;
 use super::style::style;
-use super::tables::{group_table, or_unknown, series_table, session_links, session_table, unknown};
+use super::tables::{
+    group_table, or_unknown, overview, series_table, session_links, session_table, unknown,
+};
 use crate::movement::MovingPhase;
 use crate::review::{
     CLAIM_NOTE, Review, Series, count_of, date_words, period_words, plural, posture_words,
@@ -47,6 +49,7 @@ pub(super) fn page(
                 (heading(review, options))
                 (glance(review))
                 (look(review))
+                (overview(review))
                 p.claim { (CLAIM_NOTE) " " (review.angle_note) }
                 @for (index, group) in groups.iter().enumerate() {
                     (movement(group, &at(Place::Group(index))))
@@ -166,12 +169,11 @@ fn look(review: &Review) -> Markup {
         ul.look {
             @for finding in &review.findings {
                 li {
-                    b { (finding.about) } (finding.text) " "
-                    span.quiet.small { (session_links(review, &finding.sessions)) }
+                    b { (finding.about) } span { (finding.text) " " (session_links(review, &finding.sessions)) }
                 }
             }
             @for warning in &review.warnings {
-                li { b { "left out" } (warning) }
+                li { b { "left out" } span { (warning) } }
             }
         }
     }
@@ -187,7 +189,6 @@ fn movement(group: &[Series], drawings: &[&String]) -> Markup {
             h2 { (name) ", " (first.load.words()) }
             p.quiet { (sentence(&first.posture_words)) }
             (group_table(group))
-            @if let (_, Some(note)) = target(group) { p.small.quiet { (note) } }
             @if first.movement.is_none() {
                 p { "No chart: the recording does not name the movement." }
             }
@@ -204,14 +205,6 @@ fn figures(drawings: &[&String]) -> Markup {
     }
 }
 
-fn sentence(words: &str) -> String {
-    let mut letters = words.chars();
-    let first = letters
-        .next()
-        .map(|letter| letter.to_uppercase().to_string());
-    format!("{}{}.", first.unwrap_or_default(), letters.as_str())
-}
-
 fn last_session(review: &Review, last: &[LastSet], drawings: &[&String]) -> Markup {
     let Some(of) = &review.last_exercise else {
         return html! {};
@@ -220,11 +213,11 @@ fn last_session(review: &Review, last: &[LastSet], drawings: &[&String]) -> Mark
         return html! {};
     };
     html! {
-        section.movement {
+        section.last {
             h2 { "Last session with a repetition, " (date_words(row.date)) }
             p {
-                "The last set of each movement and hand. Session "
-                a href=(format!("#s{}", of.session)) { (row.name) } ". "
+                "The last set of each movement and hand, session "
+                a href=(format!("#s{}", of.session)) { (of.session + 1) } ", folder " (row.name) ". "
                 (review.angle_note)
             }
             @if last.is_empty() {
@@ -243,7 +236,7 @@ fn tables(review: &Review) -> Markup {
             h2 { "Every session" }
             @if review.sessions.is_empty() { p { "No sessions." } }
             (session_table(review))
-            @for series in &review.series { (series_table(review, series)) }
+            @for series in &review.series { (series_table(series)) }
         }
     }
 }

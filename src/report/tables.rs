@@ -28,21 +28,94 @@ pub(super) fn or_unknown(words: Option<String>) -> Markup {
     }
 }
 
-/// Links to the latest of some sessions.
+/// Links to the latest of some sessions, by their number in the table.
 pub(super) fn session_links(review: &Review, sessions: &[usize]) -> Markup {
-    let latest = sessions.iter().rev().take(LINKED_COUNT);
+    let known = sessions
+        .iter()
+        .filter(|index| **index < review.sessions.len());
+    let latest: Vec<usize> = known.rev().take(LINKED_COUNT).copied().collect();
     html! {
-        @for (nth, index) in latest.enumerate() {
-            @if let Some(row) = review.sessions.get(*index) {
-                @if nth > 0 { ", " }
-                a href=(format!("#s{index}")) { (row.name) }
+        @if !latest.is_empty() {
+            span.quiet.n {
+                "[" @for (nth, index) in latest.iter().enumerate() {
+                    @if nth > 0 { ", " }
+                    a href=(format!("#s{index}")) { (index + 1) }
+                }
+                @if sessions.len() > LINKED_COUNT { ", \u{2026}" }
+                "]"
             }
         }
-        @if sessions.len() > LINKED_COUNT { ", \u{2026}" }
     }
 }
 
-/// The figures of a group, a row for each hand.
+/// Every movement and hand in one table.
+pub(super) fn overview(review: &Review) -> Markup {
+    if review.series.is_empty() {
+        return html! {};
+    }
+    html! {
+        h3 { "Movements" }
+        div.wide { table {
+            thead { tr {
+                th { "Movement, hand" }
+                th { "Range" small { "median, first to last, degrees" } }
+                th { "Change" small { "against the borrowed error" } }
+                th { "Timed phase" small { "last median; asked, s" } }
+                th { "Hurried" small { "over the period" } }
+                th { "Repetitions" small { "done of prescribed" } }
+                th { "Load" small { "last" } }
+            } }
+            tbody { @for series in &review.series { (overview_row(series)) } }
+        } }
+    }
+}
+
+fn overview_row(series: &Series) -> Markup {
+    let name = series.movement.map_or("Movement not named", |m| m.title());
+    let side = series.side.map_or("hand not named", |side| side.name());
+    let total = series.total;
+    let done = if total.prescribed_count.is_some() {
+        total.done_of_known_count
+    } else {
+        total.done_count
+    };
+    let range = match (&series.change, series.last_known().and_then(|s| s.range)) {
+        (Some(change), _) => Some(format!("{:.0} to {:.0}", change.first_deg, change.last_deg)),
+        (None, range) => range.map(|range| format!("{:.0}", range.median_deg)),
+    };
+    let circles = series.movement == Some(Movement::ArmCircles);
+    let timed = series
+        .sessions
+        .iter()
+        .rev()
+        .find_map(|s| Some((s.band, s.timed?)));
+    html! {
+        tr {
+            th scope="row" { (name) ", " (side) }
+            td.n { @if circles { "whole turns" } @else { (or_unknown(range)) } }
+            td {
+                @match &series.change {
+                    Some(change) => { (change.words()) ", " (change.short_judgement()) }
+                    None => (unknown()),
+                }
+            }
+            td.n {
+                @match timed.filter(|_| !circles) {
+                    Some((band, timed)) => {
+                        (phase_word(series.timed_phase())) " " (format!("{:.1}", timed.median_s))
+                        @if let Some(band) = band { "; " (plain(band.prescribed_s)) }
+                    }
+                    None => (unknown()),
+                }
+            }
+            td.n { @if total.judged_count == 0 { (unknown()) } @else { (share_words(total.hurried_count, total.judged_count)) } }
+            td.n { (count_of(done, total.prescribed_count)) }
+            td.n { (or_unknown(series.sessions.last().and_then(load))) }
+        }
+    }
+}
+
+/// The figures of a group: a column for each hand.
 pub(super) fn group_table(group: &[Series]) -> Markup {
     let phase = group
         .first()
@@ -50,79 +123,100 @@ pub(super) fn group_table(group: &[Series]) -> Markup {
     let circles = group
         .first()
         .is_some_and(|s| s.movement == Some(Movement::ArmCircles));
+    let row = |name: &str, detail: &str, cell: &dyn Fn(&Series) -> Markup| {
+        html! {
+            tr {
+                th scope="row" { (name) span.quiet { " " (detail) } }
+                @for series in group { td { (cell(series)) } }
+            }
+        }
+    };
     html! {
-        div.wide { table {
+        table.hands {
             thead { tr {
-                th { "Hand" }
-                th { "Sessions" }
-                @if !circles {
-                    th { "Range" small { "median, first to last" } }
-                    th { "Change" small { "against a borrowed error" } }
-                    th { "Reached" small { "median of the last, from neutral" } }
-                    th { (phase) " time" small { "last: median, quartiles" } }
-                    th { "Hurried" small { "over the period" } }
-                }
-                th { "Repetitions" small { "done of prescribed" } }
-                th { "Load" small { "last" } }
-                th { "In doubt" }
+                th {}
+                @for series in group { th scope="col" { (hand_title(series.side)) } }
             } }
-            tbody { @for series in group { (group_row(series, circles)) } }
-        } }
+            tbody {
+                @if !circles {
+                    (row("Range", "median, first to last", &range_cell))
+                    (row("Change", "last against first", &change_cell))
+                    (row("Reached", "from neutral, last median", &reached_cell))
+                    (row(&format!("{phase} time"), "last median, quartiles", &|series| {
+                        timed_cell(series.sessions.iter().rev().find(|s| s.timed.is_some()), true)
+                    }))
+                    (row("Hurried", "of those judged", &|series| hurried_cell(series)))
+                }
+                (row("Repetitions", "done of prescribed", &done_cell))
+                (row("Load", "last session", &|series| or_unknown(series.sessions.last().and_then(load))))
+                (row("In doubt", "repetitions", &|series| {
+                    let total = series.total;
+                    html! { (count_of(total.doubtful_count, Some(total.done_count))) }
+                }))
+            }
+        }
     }
 }
 
-fn group_row(series: &Series, circles: bool) -> Markup {
+fn range_cell(series: &Series) -> Markup {
+    let last = series.last_known().and_then(|session| session.range);
+    match (&series.change, last) {
+        (Some(change), _) => html! {
+            b { (format!("{:.0} to {}", change.first_deg, degrees(change.last_deg))) }
+        },
+        (None, Some(range)) => html! { b { (degrees(range.median_deg)) } ", one session" },
+        (None, None) => unknown(),
+    }
+}
+
+fn change_cell(series: &Series) -> Markup {
+    match &series.change {
+        Some(change) => html! { (change.words()) ": " (change.judgement_words()) },
+        None => unknown(),
+    }
+}
+
+fn reached_cell(series: &Series) -> Markup {
+    let reached = series
+        .last_known()
+        .and_then(|session| reached(series, session));
+    html! {
+        (or_unknown(reached))
+        @if let Some(target) = series.target_deg { ", target " (format!("{target:.0}")) }
+        @if let Some(limit) = series.no_further_deg { ", no further than " (format!("{limit:.0}")) }
+    }
+}
+
+fn hurried_cell(series: &Series) -> Markup {
     let total = series.total;
-    let last = series.last_known();
-    let range = match (&series.change, last.and_then(|session| session.range)) {
-        (Some(change), _) => Some(format!(
-            "{:.0} to {}",
-            change.first_deg,
-            degrees(change.last_deg)
-        )),
-        (None, Some(range)) => Some(degrees(range.median_deg)),
-        (None, None) => None,
-    };
+    if total.judged_count == 0 {
+        return unknown();
+    }
+    html! {
+        (share_words(total.hurried_count, total.judged_count)) ", "
+        (count_of(total.hurried_count, Some(total.judged_count)))
+    }
+}
+
+fn done_cell(series: &Series) -> Markup {
+    let total = series.total;
     let done = if total.prescribed_count.is_some() {
         total.done_of_known_count
     } else {
         total.done_count
     };
     html! {
-        tr {
-            th scope="row" { (hand_title(series.side)) }
-            td { (series.sessions.len()) }
-            @if !circles {
-                td { (or_unknown(range)) }
-                td {
-                    @match &series.change {
-                        Some(change) => { (change.words()) small { (change.judgement_words()) } }
-                        None => (unknown()),
-                    }
-                }
-                td {
-                    (or_unknown(last.and_then(|session| reached(series, session))))
-                    @if let Some(target) = series.target_deg { small { "target " (format!("{target:.0}")) } }
-                }
-                td { (timed_cell(series.sessions.iter().rev().find(|s| s.timed.is_some()))) }
-                td.n {
-                    @if total.judged_count == 0 { (unknown()) } @else {
-                        (share_words(total.hurried_count, total.judged_count))
-                        small { (count_of(total.hurried_count, Some(total.judged_count))) }
-                    }
-                }
-            }
-            td.n { (count_of(done, total.prescribed_count)) }
-            td.n { (or_unknown(series.sessions.last().and_then(load))) }
-            td.n { (count_of(total.doubtful_count, Some(total.done_count))) }
-        }
+        b { (count_of(done, total.prescribed_count)) }
+        " in " (plural(series.sessions.len(), "session"))
+        @if total.done_count > done { ", " (total.done_count - done) " more of unknown" }
     }
 }
 
 /// "extension 42 degrees": the word and a positive number.
 fn reached(series: &Series, session: &SeriesSession) -> Option<String> {
     let movement = series.movement?;
-    let reached_deg = session.reached_deg?;
+    // Without a calibration nobody knows where neutral is.
+    let reached_deg = session.reached_deg.filter(|_| session.calibrated)?;
     let word = if reached_deg < 0.0 {
         movement.opposite_word()
     } else {
@@ -131,27 +225,41 @@ fn reached(series: &Series, session: &SeriesSession) -> Option<String> {
     Some(format!("{word} {}", degrees(reached_deg)))
 }
 
-fn timed_cell(session: Option<&SeriesSession>) -> Markup {
+fn timed_cell(session: Option<&SeriesSession>, with_band: bool) -> Markup {
     let Some((session, timed)) = session.and_then(|s| Some((s, s.timed?))) else {
         return unknown();
     };
     html! {
-        span.n { (seconds(timed.median_s)) }
-        span.n { " (" (format!("{:.1} to {:.1}", timed.lower_quartile_s, timed.upper_quartile_s)) ")" }
-        @match session.band {
-            Some(band) => small {
-                "asked " (format!("{}", band.prescribed_s)) " s, band "
-                (format!("{:.1} to {:.1}", band.low_s, band.high_s))
-            },
-            None => small { "nothing to hold it against" },
-        }
+        @if with_band { b { (seconds(timed.median_s)) } } @else { (format!("{:.1}", timed.median_s)) }
+        " (" (format!("{:.1} to {:.1}", timed.lower_quartile_s, timed.upper_quartile_s)) ")"
+        @if with_band { ", " (asked(session)) }
     }
+}
+
+/// "asked 4 s, band 3 to 6".
+fn asked(session: &SeriesSession) -> String {
+    session.band.map_or_else(
+        || "nothing asked".to_owned(),
+        |band| {
+            format!(
+                "asked {} s, band {} to {}",
+                plain(band.prescribed_s),
+                plain(band.low_s),
+                plain(band.high_s)
+            )
+        },
+    )
+}
+
+/// At most two decimals, none for whole numbers.
+fn plain(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0
 }
 
 fn load(session: &SeriesSession) -> Option<String> {
     let (least, most) = (session.load_min_kg?, session.load_max_kg?);
     Some(if most == 0.0 {
-        "empty hand".to_owned()
+        "empty".to_owned()
     } else if least == most {
         kilograms(most)
     } else {
@@ -165,12 +273,12 @@ pub(super) fn session_table(review: &Review) -> Markup {
     let (open, folded) = rows.split_at(rows.len().min(OPEN_COUNT));
     let table = |rows: &[(usize, &SessionRow)]| {
         html! {
-            div.wide { table {
+            div.wide { table.sessions {
                 thead { tr {
-                    th { "Day, time" }
-                    th { "Session" }
-                    th { "Done" small { "repetitions of prescribed" } }
-                    th { "Said" small { "answers 0 to 10" } }
+                    th { "No." }
+                    th { "Day, time, folder" }
+                    th { "Repetitions done of prescribed" }
+                    th { "Said, answers 0 to 10" }
                     th { "Recording" }
                 } }
                 tbody { @for (index, row) in rows { (session_row(*index, row)) } }
@@ -191,11 +299,12 @@ pub(super) fn session_table(review: &Review) -> Markup {
 fn session_row(index: usize, row: &SessionRow) -> Markup {
     html! {
         tr id=(format!("s{index}")) {
-            td.n {
-                (row.date.strftime("%a %-d %b %Y").to_string())
-                small { (row.started_at.strftime("%H:%M").to_string()) }
+            td { (index + 1) }
+            td {
+                (row.date.strftime("%a %-d %b %Y").to_string()) ", "
+                (row.started_at.strftime("%H:%M").to_string())
+                small { (row.name) }
             }
-            td.name { (row.name) }
             td {
                 @if row.set_count > 0 { (count_of(row.done_count, row.prescribed_count)) ", " }
                 (sets_words(row.set_count))
@@ -229,7 +338,7 @@ fn said(row: &SessionRow) -> Markup {
     );
     html! {
         @if lines.is_empty() { span.unknown { "no answers" } }
-        @for line in &lines { div { (line) } }
+        (lines.join("; "))
     }
 }
 
@@ -265,32 +374,53 @@ fn recording(row: &SessionRow) -> Markup {
     if let Some(percent) = sensor.lowest_battery_percent {
         lines.push(format!("battery {percent} %"));
     }
-    lines.extend(row.warnings.iter().cloned());
-    html! { @for line in &lines { div { (line) } } }
+    lines.extend(told_once(&row.warnings));
+    html! { @if lines.is_empty() { span.unknown { "no doubts" } } (lines.join("; ")) }
+}
+
+/// Remarks, those that differ in the time of the set alone told once with their number.
+fn told_once(warnings: &[String]) -> Vec<String> {
+    let mut told: Vec<(&str, &str, usize)> = Vec::new();
+    for warning in warnings {
+        let words = warning
+            .strip_prefix("set at ")
+            .and_then(|rest| rest.split_once(" s: "))
+            .map_or(warning.as_str(), |(_, words)| words);
+        match told.iter_mut().find(|(_, said, _)| *said == words) {
+            Some((.., count)) => *count += 1,
+            None => told.push((warning, words, 1)),
+        }
+    }
+    told.into_iter()
+        .map(|(whole, words, count)| match count {
+            1 => whole.to_owned(),
+            _ => format!("{count} sets: {words}"),
+        })
+        .collect()
 }
 
 /// A series, the latest session first.
-pub(super) fn series_table(review: &Review, series: &Series) -> Markup {
+pub(super) fn series_table(series: &Series) -> Markup {
     let rows: Vec<&SeriesSession> = series.sessions.iter().rev().collect();
     let (open, folded) = rows.split_at(rows.len().min(OPEN_COUNT));
     let circles = series.movement == Some(Movement::ArmCircles);
     let table = |rows: &[&SeriesSession]| {
         html! {
-            div.wide { table {
+            div.wide { table.series {
                 thead { tr {
-                    th { "Session" }
-                    th { "Done" small { "of prescribed" } }
+                    th { "No., day" }
+                    th { "Done of prescribed" }
                     th { "Load" }
                     @if !circles {
-                        th { "Range, degrees" small { "median, quartiles, best" } }
-                        th { "Reached" }
-                        th { (phase_word(series.timed_phase())) " time" small { "median, quartiles" } }
+                        th { "Range (quartiles), best, degrees" }
+                        th { "Reached, degrees" }
+                        th { (phase_word(series.timed_phase())) " (quartiles), asked, s" }
                         th { "Hurried" }
-                        th { "Within sets" small { "first to last repetition" } }
+                        th { "Within a set: degrees, s" }
                     }
                     th { "In doubt" }
                 } }
-                tbody { @for row in rows { (series_row(review, series, row, circles)) } }
+                tbody { @for row in rows { (series_row(series, row, circles)) } }
             } }
         }
     };
@@ -306,20 +436,16 @@ pub(super) fn series_table(review: &Review, series: &Series) -> Markup {
     }
 }
 
-fn series_row(review: &Review, series: &Series, row: &SeriesSession, circles: bool) -> Markup {
-    let time = review
-        .sessions
-        .get(row.session)
-        .map(|of| of.started_at.strftime("%H:%M").to_string());
+fn series_row(series: &Series, row: &SeriesSession, circles: bool) -> Markup {
     html! {
         tr {
             td.n {
-                a href=(format!("#s{}", row.session)) { (row.date.strftime("%-d %b %Y").to_string()) }
-                @if let Some(time) = time { small { (time) ", " (plural(row.set_count, "set")) } }
+                a href=(format!("#s{}", row.session)) { (row.session + 1) } ", "
+                (row.date.strftime("%-d %b %Y").to_string())
             }
             td.n {
                 (count_of(row.done_count, row.prescribed_count))
-                @if row.incomplete_count > 0 { small { (row.incomplete_count) " incomplete" } }
+                @if row.incomplete_count > 0 { ", " (row.incomplete_count) " cut" }
             }
             td.n { (or_unknown(load(row))) }
             @if !circles {
@@ -327,42 +453,53 @@ fn series_row(review: &Review, series: &Series, row: &SeriesSession, circles: bo
                     @match row.range {
                         Some(range) => {
                             (format!("{:.0}", range.median_deg))
-                            " (" (format!("{:.0} to {:.0}", range.lower_quartile_deg, range.upper_quartile_deg)) ")"
-                            small { "best " (format!("{:.0}", range.best_deg)) }
+                            " (" (format!("{:.0} to {:.0}", range.lower_quartile_deg, range.upper_quartile_deg)) "), "
+                            (format!("{:.0}", range.best_deg))
                         }
                         None => (unknown()),
                     }
                 }
-                td { (or_unknown(reached(series, row))) }
-                td { (timed_cell(Some(row))) }
+                td.n { (or_unknown(reached(series, row).map(|words| words.replace(" degrees", "")))) }
+                td.n {
+                    (timed_cell(Some(row), false))
+                    @if let Some(band) = row.band { ", " (plain(band.prescribed_s)) }
+                }
                 td.n {
                     @if row.judged_count == 0 { (unknown()) } @else {
                         (count_of(row.hurried_count, Some(row.judged_count)))
                     }
                 }
-                td { (within_sets(row)) }
+                td.n { (within_sets(row)) }
             }
             td {
-                (count_of(row.doubtful_count, Some(row.done_count)))
-                @for (doubt, count) in &row.doubts { small { (doubt) " " (count) } }
+                @if row.doubtful_count == 0 { "0" } @else {
+                    (count_of(row.doubtful_count, Some(row.done_count)))
+                    @for (doubt, count) in &row.doubts { ", " (doubt) " " (count) }
+                }
             }
         }
     }
 }
 
+/// "3 less, 0.2 shorter".
 fn within_sets(row: &SeriesSession) -> Markup {
-    let way = |change: f64| if change > 0.0 { "more" } else { "less" };
+    let words = |change: f64, decimals: usize, more: &str, less: &str| {
+        let size = format!("{:.decimals$}", change.abs());
+        if size.chars().all(|c| c == '0' || c == '.') {
+            return "same".to_owned();
+        }
+        format!("{size} {}", if change > 0.0 { more } else { less })
+    };
     let range = row
         .range_change_in_set_deg
-        .map(|deg| format!("{} {}", degrees(deg), way(deg)));
-    let lower = row.lower_change_in_set_s.map(|s| {
-        let way = if s > 0.0 { "longer" } else { "shorter" };
-        format!("lowering {} {way}", seconds(s))
-    });
+        .map(|deg| words(deg, 0, "more", "less"));
+    let lower = row
+        .lower_change_in_set_s
+        .map(|s| words(s, 1, "longer", "shorter"));
     html! {
         @match (range, lower) {
             (None, None) => (unknown()),
-            (range, lower) => { (or_unknown(range)) small { (or_unknown(lower)) } }
+            (range, lower) => { (or_unknown(range)) ", " (or_unknown(lower)) }
         }
     }
 }

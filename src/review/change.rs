@@ -84,6 +84,19 @@ impl Change {
         }
     }
 
+    /// "beyond 8" and the like, for tables whose heading says what of.
+    pub fn short_judgement(&self) -> String {
+        match (self.error, self.judgement) {
+            (None, _) => "unknown".to_owned(),
+            (Some(error), Judgement::BeyondBorrowedError) => {
+                format!("beyond {:.0}", error.error_deg)
+            }
+            (Some(error), Judgement::UnknownOrWithinBorrowedError) => {
+                format!("unknown or within {:.0}", error.error_deg)
+            }
+        }
+    }
+
     /// "beyond the borrowed error of 8 degrees" and the like.
     pub fn judgement_words(&self) -> String {
         match (self.error, self.judgement) {

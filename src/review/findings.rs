@@ -52,13 +52,13 @@ pub(super) fn findings(review: &Review, sessions: &[&Summarised]) -> Vec<Finding
         one_year: year(dates().min()) == year(dates().max()),
         found: Vec::new(),
     };
-    looker.reasons("stopped", "Stopped", |row| &row.stops);
+    looker.reasons("stopped", "Stopped in {}", |row| &row.stops);
     looker.limits();
     looker.nights();
     looker.ranges();
     looker.hurried();
-    looker.reasons("not begun", "Not begun", |row| &row.declined);
-    looker.reasons("skipped", "Skipped", |row| &row.skipped);
+    looker.reasons("not begun", "Not begun in {}", |row| &row.declined);
+    looker.reasons("skipped", "Skipped in {}", |row| &row.skipped);
     looker.silences();
     looker.without_repetitions();
     looker.doubts();
@@ -87,7 +87,8 @@ impl Looker<'_> {
         });
     }
 
-    /// "Lead in 6 sessions: ... ; the latest first": the last few named.
+    /// A lead and the last few entries, the latest first; `{}` in the lead is the number of
+    /// sessions.
     fn list(&mut self, about: &'static str, lead: &str, entries: Vec<(usize, String)>) {
         if entries.is_empty() {
             return;
@@ -110,7 +111,7 @@ impl Looker<'_> {
         let count = plural(sessions.len(), "session");
         self.add(
             about,
-            format!("{lead} in {count}: {}.", words.join("; ")),
+            format!("{}: {}.", lead.replace("{}", &count), words.join("; ")),
             sessions,
         );
     }
@@ -154,42 +155,43 @@ impl Looker<'_> {
                 }
             }
         }
-        self.list("symptoms", "Above the routine's limits", entries);
+        self.list("symptoms", "Above the routine's limits in {}", entries);
         if !answered && !self.review.sessions.is_empty() {
             let text = "Pain, tingling and numbness: no answers in this period.";
             self.add("symptoms", text.to_owned(), Vec::new());
             return;
         }
-        for kind in SymptomKind::ALL {
-            self.worst(kind);
-        }
+        let worst: Vec<(String, Option<usize>)> =
+            SymptomKind::ALL.map(|kind| self.worst(kind)).into();
+        let words: Vec<&str> = worst.iter().map(|(words, _)| words.as_str()).collect();
+        let text = format!("Worst answers of 10: {}.", words.join("; "));
+        let mut sessions: Vec<usize> = worst.iter().filter_map(|(_, index)| *index).collect();
+        sessions.sort_unstable();
+        sessions.dedup();
+        self.add("symptoms", text, sessions);
     }
 
-    fn worst(&mut self, kind: SymptomKind) {
+    /// "tingling 2 (right, 20 Mar)".
+    fn worst(&self, kind: SymptomKind) -> (String, Option<usize>) {
         let worst = self
             .rows()
             .flat_map(|(index, row)| row.symptoms.iter().map(move |symptom| (index, symptom)))
             .filter(|(_, symptom)| symptom.kind == kind)
             .filter_map(|(index, symptom)| Some((symptom.worst()?, index, symptom.side)))
             .max_by_key(|(value, index, _)| (*value, *index));
-        let (text, sessions) = match worst {
-            None => (
-                format!("{}: no answers in this period.", title(kind)),
-                Vec::new(),
-            ),
-            Some((0, ..)) => return,
+        let name = kind.name();
+        match worst {
+            None => (format!("{name} no answers"), None),
+            Some((0, ..)) => (format!("{name} 0"), None),
             Some((value, index, side)) => {
-                let side =
-                    side.map_or_else(String::new, |side: Side| format!(", {} hand", side.name()));
+                let side = side.map_or("", |side: Side| side.name());
                 let date = self.review.sessions.get(index).map(|row| row.date);
-                let day = date.map_or_else(String::new, |date| format!(", {}", self.day(date)));
-                (
-                    format!("{}: worst answer {value} of 10{side}{day}.", title(kind)),
-                    vec![index],
-                )
+                let day = date.map_or_else(String::new, |date| self.day(date));
+                let detail = format!("{side}, {day}");
+                let detail = detail.trim_start_matches(", ");
+                (format!("{name} {value} ({detail})"), Some(index))
             }
-        };
-        self.add("symptoms", text, sessions);
+        }
     }
 
     fn nights(&mut self) {
@@ -343,7 +345,7 @@ impl Looker<'_> {
             .collect();
         self.list(
             "doubts",
-            "A quarter or more of the repetitions in doubt",
+            "A quarter or more of the repetitions in doubt in {}",
             entries,
         );
     }
@@ -363,7 +365,7 @@ impl Looker<'_> {
                 entries.push((index, format!("battery {percent} %")));
             }
         }
-        self.list("sensor", "Sensor trouble", entries);
+        self.list("sensor", "Sensor trouble in {}", entries);
     }
 
     fn routine_changes(&mut self) {
@@ -390,21 +392,17 @@ impl Looker<'_> {
         }
     }
 
+    /// Notes, each with its latest session; what is said again and again is written once.
     fn notes(&mut self) {
-        let entries: Vec<(usize, String)> = self
-            .rows()
-            .flat_map(|(index, row)| row.notes.iter().map(move |note| (index, note)))
-            .map(|(index, note)| (index, format!("\u{201c}{}\u{201d}", note.trim())))
-            .collect();
-        self.list("words", "Notes", entries);
-    }
-}
-
-fn title(kind: SymptomKind) -> &'static str {
-    match kind {
-        SymptomKind::Pain => "Pain",
-        SymptomKind::Tingling => "Tingling",
-        SymptomKind::Numbness => "Numbness",
+        let mut entries: Vec<(usize, String)> = Vec::new();
+        for (index, row) in self.rows() {
+            for note in &row.notes {
+                let words = format!("\u{201c}{}\u{201d}", note.trim());
+                entries.retain(|(_, said)| *said != words);
+                entries.push((index, words));
+            }
+        }
+        self.list("notes", "Notes, the latest first", entries);
     }
 }
 

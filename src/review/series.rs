@@ -78,7 +78,9 @@ pub struct SeriesSession {
     pub reached_deg: Option<f64>,
     /// Median of the start angles, degrees from the zero of the set.
     pub start_deg: Option<f64>,
-    /// Whether the starts lie at the person's own neutral pose.
+    /// Whether the zero of every set is the neutral pose of a calibration.
+    pub calibrated: bool,
+    /// Whether the starts lie at that neutral pose.
     pub from_neutral: bool,
     /// The phase that is timed: the eccentric one, else the lowering.
     pub timed_phase: MovingPhase,
@@ -148,15 +150,21 @@ pub struct TotalCounts {
 }
 
 impl Series {
-    /// Whether every known range starts at the person's own neutral pose, so that a range is a
-    /// reach in one direction; else it is an arc.
+    /// Whether the movement starts at the person's own neutral pose in the first and the last
+    /// session and in most between, so that a range is a reach in one direction; else it is an arc.
     pub fn from_neutral(&self) -> bool {
-        let mut known = self
-            .sessions
-            .iter()
-            .filter(|s| s.range.is_some())
-            .peekable();
-        known.peek().is_some() && known.all(|session| session.from_neutral)
+        let known = || self.sessions.iter().filter(|s| s.range.is_some());
+        let at_neutral = known().filter(|session| session.from_neutral).count();
+        let ends = [known().next(), known().next_back()];
+        ends.into_iter()
+            .all(|end| end.is_some_and(|session| session.from_neutral))
+            && 2 * at_neutral > known().count()
+    }
+
+    /// Whether the neutral pose is known in every session with a range.
+    pub fn calibrated(&self) -> bool {
+        let mut known = self.sessions.iter().filter(|s| s.range.is_some());
+        known.all(|session| session.calibrated)
     }
 
     /// The last session with a range.
@@ -301,10 +309,9 @@ fn figures(
         whole(of.count())
     };
     let start_deg = quantile(&of_reps(|rep| rep.start_deg), 0.5);
-    let zero_is_a_pose = sets
-        .iter()
-        .filter(|set| !set.reps.is_empty())
-        .all(|set| matches!(set.zero, Some(Zero::Calibration | Zero::StillStart)));
+    let mut with_reps = sets.iter().filter(|set| !set.reps.is_empty()).peekable();
+    let calibrated =
+        with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
     let mut doubts: BTreeMap<&'static str, u32> = BTreeMap::new();
     for doubt in reps.iter().flat_map(|rep| &rep.doubts) {
         *doubts.entry(doubt.name()).or_default() += 1;
@@ -326,7 +333,8 @@ fn figures(
         range: RangeFigures::of(&of_reps(|rep| rep.range_deg)),
         reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
         start_deg,
-        from_neutral: zero_is_a_pose && start_deg.is_some_and(|deg| deg.abs() <= AT_NEUTRAL_DEG),
+        calibrated,
+        from_neutral: calibrated && start_deg.is_some_and(|deg| deg.abs() <= AT_NEUTRAL_DEG),
         timed_phase,
         timed: TimeFigures::of(&times_s),
         band: sets.iter().rev().find_map(|set| set.tempo_band),

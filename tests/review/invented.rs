@@ -6,19 +6,21 @@ use carpotempo::movement::{Movement, Side};
 use carpotempo::pipeline::ANALYSIS_VERSION;
 use carpotempo::pipeline::summary::{SessionSummary, Summaries, Summarised, summarise};
 use carpotempo::recording::{
-    Event, EventKind, PatientCode, SessionHead, SetEnd, SetEndReason, SetStart, Stamp, Store,
-    Writer, write_summary,
+    Calibration, Event, EventKind, PatientCode, SessionHead, SetEnd, SetEndReason, SetStart, Stamp,
+    Store, Writer, write_summary,
 };
 use carpotempo::routine::Routine;
 use carpotempo::sample::Place;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::SetManner;
 use carpotempo::source::simulator::random::Random;
+use carpotempo::source::simulator::timeline::Timeline;
 use carpotempo::source::simulator::truth::{TrueRepetition, true_repetitions};
 use carpotempo::source::simulator::unit::UnitErrors;
 use jiff::ZonedDateTime;
 use jiff::civil::Date;
 use jiff::tz::{Offset, TimeZone};
+use nalgebra::UnitQuaternion;
 
 /// Noon and a bit of a day, in an offset of whole hours.
 pub fn at(date: Date, hour: i8, offset_hours: i8) -> ZonedDateTime {
@@ -117,24 +119,56 @@ pub fn record(
     for kind in &said.before {
         writer.event(&event(start_s, kind.clone())).unwrap();
     }
+    let unit = UnitErrors::consumer(52.0, &mut random);
+    let mut strapped: Option<(Side, UnitQuaternion<f64>)> = None;
     for task in tasks {
-        start_s += 5.0;
-        let timeline = task.manner.timeline(&mut random);
+        let hand_from_sensor = match strapped {
+            Some((side, mount)) if side == task.side => mount,
+            _ => random.rotation(),
+        };
+        strapped = Some((task.side, hand_from_sensor));
+        let posture = task.movement.usual_posture();
         let body = Body {
             movement: task.movement,
             side: task.side,
-            posture: task.movement.usual_posture(),
+            posture,
             forearm_m: 0.26,
             lever_m: 0.07,
             height_m: 0.02,
-            hand_from_sensor: random.rotation(),
+            hand_from_sensor,
         };
-        let unit = UnitErrors::consumer(52.0, &mut random);
+        let mut play = |timeline: &Timeline, start_s: f64, random: &mut Random| {
+            for mut sample in unit.sample(&body, timeline, random) {
+                sample.t_s += start_s;
+                writer.sample(Place::Hand, &sample).unwrap();
+            }
+        };
+        // One known movement from a neutral pose held still.
+        start_s += 5.0;
+        let known = SetManner::ordinary(1, 40.0).timeline(&mut random);
+        play(&known, start_s, &mut random);
+        let moved = known.intended[0];
+        let calibration = Calibration {
+            side: Some(task.side),
+            movement: Some(task.movement),
+            posture: Some(posture),
+            still_start_s: Some(start_s + 0.2),
+            still_end_s: Some(start_s + moved.lift_from_s - 0.1),
+            move_start_s: Some(start_s + moved.lift_from_s - 0.1),
+            move_end_s: Some(start_s + moved.lower_to_s + 0.1),
+            ..Calibration::default()
+        };
+        start_s += known.duration_s;
+        let timeline = task.manner.timeline(&mut random);
+        play(&timeline, start_s, &mut random);
+        writer
+            .event(&event(start_s, EventKind::Calibration(calibration)))
+            .unwrap();
         let start = SetStart {
             movement: Some(task.movement),
             side: Some(task.side),
             load_kg: Some(task.load_kg),
-            posture: Some(task.movement.usual_posture()),
+            posture: Some(posture),
             tempo: Some("4-0-2-1".parse().unwrap()),
             target_reps: Some(6),
             ..SetStart::default()
@@ -142,10 +176,6 @@ pub fn record(
         writer
             .event(&event(start_s, EventKind::SetStart(start)))
             .unwrap();
-        for mut sample in unit.sample(&body, &timeline, &mut random) {
-            sample.t_s += start_s;
-            writer.sample(Place::Hand, &sample).unwrap();
-        }
         let truth = true_repetitions(&timeline).into_iter().map(|rep| {
             let shift = |t_s: f64| t_s + start_s;
             TrueRepetition {
