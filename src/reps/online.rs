@@ -23,7 +23,8 @@ pub struct OnlineParams {
     /// A lowering that ends within this share of the travel of the start level is over at once
     /// (0.12); one that stops higher may go on.
     pub near_start_ratio: f64,
-    /// A lowering that stops higher is over after this long, seconds (0.8).
+    /// A lowering that stops higher is over after this long, seconds (1.5): one that goes in steps
+    /// rests a second between two of them.
     pub patience_s: f64,
     /// Points are kept so long without a repetition, seconds (120).
     pub memory_s: f64,
@@ -37,7 +38,7 @@ impl Default for OnlineParams {
             count: CountParams::default(),
             look_every_s: 0.05,
             near_start_ratio: 0.12,
-            patience_s: 0.8,
+            patience_s: 1.5,
             memory_s: 120.0,
             usual_of_count: 5,
         }

@@ -134,7 +134,10 @@ impl Row {
         self.announced_s.extend(announced_s);
         let online_exact = online.len() == set.truth.len();
         self.online_exact += usize::from(online_exact);
-        if options.verbose && !(exact && online_exact) {
+        let online_off = set.truth.iter().any(|t| {
+            partner(t, &online).is_some_and(|r| (r.lower_s() - true_lower_s(t)).abs() > 0.5)
+        });
+        if options.verbose && !(exact && online_exact && !online_off) {
             show(set, reps, &online);
         }
         for truth in &set.truth {
