@@ -228,7 +228,11 @@ fn own_axis(
     let set = oriented.get(oriented.partition_point(|o| o.t_s < from_s)..)?;
     let first_axis = main_axis(set, &axis_params)?.axis_in_sensor;
     let curve = curve_along(set, measure(first_axis));
-    let (downward, repetitions) = lifts_downward(&curve, params, None);
+    // A set that begins with a still start lifts away from it.
+    let start_deg = from_s
+        .is_finite()
+        .then(|| curve.angle(curve.index_of(from_s + STILL_AT_ONCE_S)));
+    let (downward, repetitions) = lifts_downward(&curve, params, start_deg);
     let axis = if downward { -first_axis } else { first_axis };
     let own = within(set, &curve, &repetitions);
     let axis_in_sensor = match main_axis(&own, &axis_params) {

@@ -21,8 +21,9 @@ pub struct CountParams {
     /// Shortest moving phase, seconds (0.25): the promise begins at 0.7 s, half a period of a
     /// shake ends below 0.2 s.
     pub least_stroke_s: f64,
-    /// Rotation across the axis over travel about it, above which it is another movement (1.0:
-    /// 45 degrees between the two axes). A set whose movement as a rule has much of it is given
+    /// Rotation across the axis over travel about it, above which it is another movement (0.85:
+    /// 40 degrees between the two axes; the natural flexion axis is oblique by 26.6 +- 4.4, Crisco
+    /// et al., JBJS-A 93:169-177, 2011). A set whose movement as a rule has much of it is given
     /// more room: see [`find_all`].
     pub most_across_ratio: f64,
     /// A stop this long is a rest or a hold, seconds (0.3).
@@ -38,7 +39,7 @@ impl Default for CountParams {
             least_usual_ratio: 0.35,
             least_return_ratio: 0.70,
             least_stroke_s: 0.25,
-            most_across_ratio: 1.0,
+            most_across_ratio: 0.85,
             dwell_s: 0.3,
             dwell_speed_deg_s: 3.0,
         }

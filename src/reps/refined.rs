@@ -20,12 +20,37 @@ pub fn read(curve: &Curve, params: &CountParams, from: usize) -> Reading {
     reading(curve, find_all(curve, params, from))
 }
 
-/// Whether the hand came to a point by strokes like those of the reading: then the set was already
-/// going on.
+/// Whether the hand came to a point along the path of the reading's first lift, or through other
+/// repetitions: then the set was already going on. Being brought there from elsewhere is another
+/// way.
 pub fn goes_on_from(curve: &Curve, reading: &Reading, from: usize) -> bool {
+    let Some(first) = reading.repetitions.first() else {
+        return false;
+    };
     let usual_deg = median_of(&reading.repetitions, |r| r.travel_deg(curve));
-    moved_before(curve, from, from, usual_deg)
+    let on_the_path = |index: usize| {
+        let nearest = (first.lift.start..=first.peak).min_by(|&a, &b| {
+            let off_deg = |at: usize| (curve.angle(at) - curve.angle(index)).abs();
+            off_deg(a).total_cmp(&off_deg(b))
+        });
+        nearest.is_some_and(|at| {
+            (curve.angle(at) - curve.angle(index)).abs() < SAME_ANGLE_DEG
+                && curve.tilt_between_deg(at, index) < SAME_POSE_DEG
+        })
+    };
+    let away = |index: usize| {
+        let along_deg = (curve.angle(index) - curve.angle(from)).abs();
+        along_deg > MOVED_RATIO * usual_deg
+    };
+    (0..from).any(|index| away(index) && on_the_path(index))
 }
+
+/// Angles this near are the same, degrees.
+const SAME_ANGLE_DEG: f64 = 5.0;
+/// Poses this near are the same, degrees.
+const SAME_POSE_DEG: f64 = 15.0;
+/// More than this share of the usual travel is a stroke.
+const MOVED_RATIO: f64 = 0.3;
 
 fn reading(curve: &Curve, found: Found) -> Reading {
     Reading {
