@@ -10,7 +10,7 @@ use nalgebra::{Matrix3, Rotation3, UnitQuaternion, Vector3};
 use thiserror::Error;
 
 use super::axis::{AxisParams, main_axis};
-use super::frames::{lift_axis_in_hand, up_in_hand};
+use super::frames::{lift_axis_in_hand, up_in_hand, world_from_forearm};
 use crate::movement::{Movement, Posture, Side};
 use crate::orientation::Oriented;
 
@@ -164,6 +164,33 @@ pub fn align(
         world_from_neutral_hand: world_from_still * sensor_from_hand,
         travel_deg: lift.travel_deg,
     })
+}
+
+impl Alignment {
+    /// The same sensor on the same hand, with the forearm held in another posture than in the
+    /// neutral pose.
+    pub fn at_posture(self, from: &Posture, to: &Posture) -> Alignment {
+        let turn =
+            world_from_forearm(from, self.side).inverse() * world_from_forearm(to, self.side);
+        Alignment {
+            world_from_neutral_hand: self.world_from_neutral_hand * turn,
+            ..self
+        }
+    }
+
+    /// The same with the forearm pointing where it points now, the hand being near its neutral
+    /// pose: heading is not known by a 6-axis sensor and not kept by a person. A movement about
+    /// the vertical therefore has its zero where the set begins.
+    pub fn facing(self, now: &Oriented) -> Alignment {
+        let world_from_hand = now.world_from_sensor * self.sensor_from_hand;
+        let turned = world_from_hand * self.world_from_neutral_hand.inverse();
+        let heading_rad = 2.0 * turned.k.atan2(turned.w);
+        let heading = UnitQuaternion::from_axis_angle(&Vector3::z_axis(), heading_rad);
+        Alignment {
+            world_from_neutral_hand: heading * self.world_from_neutral_hand,
+            ..self
+        }
+    }
 }
 
 /// Samples between two times.

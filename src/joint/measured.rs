@@ -7,7 +7,7 @@
 //! that drifts), the twist loses its meaning: the reference is then moved along, at the same twist
 //! and without the swing.
 
-use nalgebra::{Unit, UnitQuaternion, Vector3};
+use nalgebra::{Quaternion, Unit, UnitQuaternion, Vector3};
 
 use super::alignment::Alignment;
 use super::frames::{IsbAngles, wrist_angles};
@@ -57,6 +57,8 @@ pub struct AnglePoint {
 #[derive(Debug, Clone)]
 pub struct AngleTracker {
     measure: Measure,
+    /// Two directions across the axis, where only an axis is known.
+    across: [Vector3<f64>; 2],
     latest_deg: Option<f64>,
 }
 
@@ -64,6 +66,10 @@ impl AngleTracker {
     /// Measures so, from the next sample on.
     pub fn new(measure: Measure) -> AngleTracker {
         AngleTracker {
+            across: match &measure {
+                Measure::Turn { axis_in_sensor, .. } => across(axis_in_sensor),
+                Measure::Joint { .. } => [Vector3::zeros(); 2],
+            },
             measure,
             latest_deg: None,
         }
@@ -73,6 +79,7 @@ impl AngleTracker {
     pub fn turn_about(&mut self, axis: Unit<Vector3<f64>>) {
         if let Measure::Turn { axis_in_sensor, .. } = &mut self.measure {
             *axis_in_sensor = axis;
+            self.across = across(&axis);
         }
     }
 
@@ -106,8 +113,10 @@ impl AngleTracker {
                 axis_in_sensor,
             } => {
                 let turned = world_from_reference.inverse() * oriented.world_from_sensor;
-                let (twist_deg, across_deg) = swing_and_twist(&turned, axis_in_sensor);
-                if across_deg[0].hypot(across_deg[1]) > MOST_SWING_DEG {
+                let (twist_deg, across_deg) =
+                    swing_and_twist(&turned, axis_in_sensor, &self.across);
+                let [first, second] = across_deg;
+                if first * first + second * second > MOST_SWING_DEG * MOST_SWING_DEG {
                     let back =
                         UnitQuaternion::from_axis_angle(axis_in_sensor, -twist_deg.to_radians());
                     *world_from_reference = oriented.world_from_sensor * back;
@@ -137,19 +146,22 @@ impl AngleTracker {
 
 /// Twist about the axis in degrees (−180 to 180) and the rest of the rotation as two components
 /// across the axis, degrees.
-fn swing_and_twist(turned: &UnitQuaternion<f64>, axis: &Unit<Vector3<f64>>) -> (f64, [f64; 2]) {
+fn swing_and_twist(
+    turned: &UnitQuaternion<f64>,
+    axis: &Unit<Vector3<f64>>,
+    [first, second]: &[Vector3<f64>; 2],
+) -> (f64, [f64; 2]) {
     let along = turned.imag().dot(axis);
-    let half_rad = along.atan2(turned.w);
-    let mut twist_deg = 2.0 * half_rad.to_degrees();
+    let mut twist_deg = 2.0 * along.atan2(turned.w).to_degrees();
     if twist_deg > 180.0 {
         twist_deg -= 360.0;
     } else if twist_deg < -180.0 {
         twist_deg += 360.0;
     }
-    let twist = UnitQuaternion::from_axis_angle(axis, 2.0 * half_rad);
+    let twist = Quaternion::from_parts(turned.w, axis.into_inner() * along);
+    let twist = UnitQuaternion::try_new(twist, 1e-9).unwrap_or_else(UnitQuaternion::identity);
     let swing = (turned * twist.inverse()).scaled_axis();
-    let [first, second] = across(axis);
-    let across_deg = [swing.dot(&first), swing.dot(&second)].map(f64::to_degrees);
+    let across_deg = [swing.dot(first), swing.dot(second)].map(f64::to_degrees);
     (twist_deg, across_deg)
 }
 

@@ -245,12 +245,12 @@ impl Live {
         .map_err(|fault| fault.to_string())
     }
 
-    fn alignment_for(&self, spec: &SetSpec) -> Option<Alignment> {
-        self.calibrations
-            .iter()
-            .rev()
-            .find(|(calibration, _)| calibration_windows(calibration, spec).is_some())
-            .and_then(|(_, aligned)| aligned.as_ref().ok().copied())
+    fn alignment_for(&self, spec: &SetSpec) -> Option<(Alignment, CalibrationWindows)> {
+        let with_windows = |(calibration, aligned): &(Calibration, Result<Alignment, String>)| {
+            Some((aligned.clone(), calibration_windows(calibration, spec)?))
+        };
+        let (aligned, windows) = self.calibrations.iter().rev().find_map(with_windows)?;
+        Some((aligned.ok()?, windows))
     }
 
     fn end_set(

@@ -8,20 +8,20 @@ use nalgebra::{Unit, UnitQuaternion, Vector3};
 
 use super::live::{News, Phase, Step};
 use super::motion::{
-    AxisFrom, MotionInput, Zero, joint_measure, measured_axis, read_motion, track,
+    AxisFrom, MotionInput, Zero, curve_along, joint_measure, measured_axis, read_motion,
 };
-use super::refined::{AXIS_UNLIKELY_DEG, circled};
+use super::refined::{AXIS_UNLIKELY_DEG, circled, for_set};
 use super::set::Found;
 use super::sets::SetSpec;
 use super::trouble::{Ranges, doubt_samples};
-use crate::joint::{Alignment, AngleTracker, AxisParams, Measure, main_axis};
+use crate::joint::{Alignment, AngleTracker, AxisParams, CalibrationWindows, Measure, main_axis};
 use crate::movement::Movement;
 use crate::orientation::Oriented;
-use crate::reps::curve::{Grid, LOOK_AHEAD_COUNT};
+use crate::reps::curve::LOOK_AHEAD_COUNT;
 use crate::reps::excursion::find;
 use crate::reps::online::{Online, OnlineParams};
 use crate::reps::refined::lifts_downward;
-use crate::reps::{CountParams, Curve, Doubt, Repetition};
+use crate::reps::{CountParams, Doubt, Repetition};
 use crate::sample::Sample;
 
 /// Time between two looks for the axis, seconds.
@@ -45,6 +45,8 @@ const MOVING_OVER_S: f64 = 0.1;
 #[derive(Debug, Clone)]
 pub struct LiveSet {
     spec: SetSpec,
+    /// The calibration in force, until the first sample.
+    alignment: Option<(Alignment, CalibrationWindows)>,
     reference: Option<(UnitQuaternion<f64>, Zero)>,
     /// Samples and orientations since the last repetition.
     samples: Vec<Sample>,
@@ -72,29 +74,34 @@ struct Follow {
 
 impl LiveSet {
     /// Begins a set, with the calibration in force.
-    pub fn new(spec: SetSpec, alignment: Option<Alignment>) -> LiveSet {
-        let follow = alignment
-            .zip(spec.movement)
-            .and_then(|(alignment, movement)| {
-                let measure = joint_measure(alignment, movement)?;
-                let axis_in_sensor = measured_axis(alignment, movement)?;
-                Some(Follow::new(
-                    measure,
-                    axis_in_sensor,
-                    AxisFrom::Calibration,
-                    Zero::Calibration,
-                    0.0,
-                ))
-            });
+    pub fn new(spec: SetSpec, alignment: Option<(Alignment, CalibrationWindows)>) -> LiveSet {
         LiveSet {
             spec,
+            alignment,
             reference: None,
             samples: Vec::new(),
             oriented: Vec::new(),
             sought_s: f64::NEG_INFINITY,
-            follow,
+            follow: None,
             reps: Vec::new(),
         }
+    }
+
+    /// With a calibration the angle is known from the first sample on.
+    fn follow_calibration(&mut self, first: &Oriented) {
+        let Some((alignment, windows)) = self.alignment.take() else {
+            return;
+        };
+        let alignment = for_set(alignment, &windows, &self.spec, first);
+        self.follow = self.spec.movement.and_then(|movement| {
+            Some(Follow::new(
+                joint_measure(alignment, movement)?,
+                measured_axis(alignment, movement)?,
+                AxisFrom::Calibration,
+                Zero::Calibration,
+                0.0,
+            ))
+        });
     }
 
     /// Takes the next sample and completes the step.
@@ -106,6 +113,7 @@ impl LiveSet {
         ranges: &Ranges,
         step: &mut Step,
     ) {
+        self.follow_calibration(oriented);
         self.samples.push(*sample);
         self.oriented.push(*oriented);
         if self.reference.is_none() && self.follow.is_none() && still {
@@ -155,12 +163,12 @@ impl LiveSet {
             world_from_reference,
             axis_in_sensor,
         };
-        let curve = curve_of(&self.oriented, turn(main.axis_in_sensor));
+        let curve = curve_along(&self.oriented, turn(main.axis_in_sensor));
         let settled = curve.len().saturating_sub(LOOK_AHEAD_COUNT);
         let curve = curve.upto(settled);
         // After a still start the first travel away from it is the lift.
         let start_deg = (zero == Zero::StillStart).then_some(0.0);
-        let downward = lifts_downward(&curve, &params, start_deg);
+        let (downward, _) = lifts_downward(&curve, &params, start_deg);
         let (axis, curve) = if downward {
             (-main.axis_in_sensor, curve.negated())
         } else {
@@ -272,14 +280,6 @@ impl LiveSet {
         }
         (self.spec, found)
     }
-}
-
-fn curve_of(oriented: &[Oriented], measure: Measure) -> Curve {
-    let mut grid = Grid::new();
-    for point in track(oriented, measure) {
-        grid.push(point);
-    }
-    grid.curve()
 }
 
 impl Follow {

@@ -102,12 +102,22 @@ pub fn track(oriented: &[Oriented], measure: Measure) -> Vec<AnglePoint> {
     oriented.iter().map(|o| tracker.push(o)).collect()
 }
 
+/// The curve of orientations measured so.
+pub fn curve_along(oriented: &[Oriented], measure: Measure) -> Curve {
+    let mut tracker = AngleTracker::new(measure);
+    let mut grid = Grid::new();
+    for one in oriented {
+        grid.push(tracker.push(one));
+    }
+    grid.into_curve()
+}
+
 fn curve_of(points: &[AnglePoint]) -> Curve {
     let mut grid = Grid::new();
     for point in points {
         grid.push(*point);
     }
-    grid.curve()
+    grid.into_curve()
 }
 
 fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
@@ -156,7 +166,9 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
     let still_start = still_start(input);
     let world_from_reference = reference(input, still_start);
     // What lies before a still start is no part of the set, unless it is more of the same.
-    let after_still = still_start.and_then(|span| {
+    let begins_s = input.oriented.first()?.t_s;
+    let later_still = still_start.filter(|span| span.start_s > begins_s + STILL_AT_ONCE_S);
+    let after_still = later_still.and_then(|span| {
         let own = own_axis(input.oriented, world_from_reference, params, span.start_s)?;
         let from = own.curve.index_of(span.start_s);
         let whole =
@@ -215,13 +227,10 @@ fn own_axis(
     };
     let set = oriented.get(oriented.partition_point(|o| o.t_s < from_s)..)?;
     let first_axis = main_axis(set, &axis_params)?.axis_in_sensor;
-    let curve = curve_of(&track(set, measure(first_axis)));
-    let (axis, curve) = if lifts_downward(&curve, params, None) {
-        (-first_axis, curve.negated())
-    } else {
-        (first_axis, curve)
-    };
-    let own = within(set, &curve, &read(&curve, params, 0).repetitions);
+    let curve = curve_along(set, measure(first_axis));
+    let (downward, repetitions) = lifts_downward(&curve, params, None);
+    let axis = if downward { -first_axis } else { first_axis };
+    let own = within(set, &curve, &repetitions);
     let axis_in_sensor = match main_axis(&own, &axis_params) {
         Some(own_axis) if own_axis.axis_in_sensor.dot(&axis) < 0.0 => -own_axis.axis_in_sensor,
         Some(own_axis) => own_axis.axis_in_sensor,
@@ -249,6 +258,9 @@ fn circles_of(input: &MotionInput) -> Option<Circles> {
 
 /// The first stillness of the set, if the set begins with it: within this time, seconds.
 const STILL_START_WITHIN_S: f64 = 20.0;
+
+/// A still start that begins so soon begins with the record, seconds.
+const STILL_AT_ONCE_S: f64 = 0.3;
 
 fn still_start<'a>(input: &MotionInput<'a>) -> Option<&'a StillSpan> {
     let start_s = input.oriented.first()?.t_s;

@@ -13,6 +13,7 @@ use crate::recording::{Calibration, EventKind, Recording};
 use crate::reps::curve::AT_EDGE_COUNT;
 use crate::reps::excursion::Excursion;
 use crate::reps::measure::{Repetition, repetition, whole_turn};
+use crate::reps::smoothness::Smoothness;
 use crate::reps::turns::Circles;
 use crate::reps::{CountParams, Curve, Doubt};
 use crate::sample::{Place, Sample};
@@ -142,7 +143,10 @@ fn alignment_for(
         .filter_map(|calibration| calibration_windows(calibration, spec))
         .rfind(|windows| windows.move_end_s <= spec.start_s)?;
     match align(oriented, &latest, &CalibrationParams::default()) {
-        Ok(alignment) => Some(alignment),
+        Ok(alignment) => {
+            let first = oriented.get(oriented.partition_point(|o| o.t_s < spec.start_s))?;
+            Some(for_set(alignment, &latest, spec, first))
+        }
         Err(fault) => {
             let warning = format!(
                 "calibration at {:.1} s: {fault}; the axis is taken from the movement itself",
@@ -154,6 +158,20 @@ fn alignment_for(
             None
         }
     }
+}
+
+/// A calibration as it holds for a set that begins with this sample: in the set's posture, with the
+/// forearm pointing where it points now.
+pub fn for_set(
+    alignment: Alignment,
+    windows: &CalibrationWindows,
+    spec: &SetSpec,
+    first: &Oriented,
+) -> Alignment {
+    let posture = spec.posture.unwrap_or(windows.posture);
+    alignment
+        .at_posture(&windows.posture, &posture)
+        .facing(first)
 }
 
 /// A calibration event as windows, if it is of the set's hand and complete.
@@ -191,7 +209,8 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
     let (mut reps, incomplete_count) = match &motion.circles {
         Some(circles) => circled(curve, circles, motion.zero_deg),
         None => {
-            let judged = |excursion| judged(curve, excursion, motion.zero_deg);
+            let mut smoothness = Smoothness::new();
+            let judged = |excursion| judged(curve, excursion, motion.zero_deg, &mut smoothness);
             let reps = motion.reading.repetitions.iter().map(judged).collect();
             (reps, motion.reading.incomplete_count)
         }
@@ -210,8 +229,13 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
     }
 }
 
-fn judged(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repetition {
-    let mut result = repetition(curve, excursion, zero_deg);
+fn judged(
+    curve: &Curve,
+    excursion: &Excursion,
+    zero_deg: f64,
+    smoothness: &mut Smoothness,
+) -> Repetition {
+    let mut result = repetition(curve, excursion, zero_deg, smoothness);
     if excursion.lift.start < AT_EDGE_COUNT {
         result.doubt(Doubt::StartCut);
     }

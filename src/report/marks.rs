@@ -73,7 +73,7 @@ pub fn trace_and_gaps(detail: &SetDetail) -> (Vec<TracePoint>, Vec<Stretch>) {
         })
         .collect();
     let mut gaps: Vec<Stretch> = Vec::new();
-    for (index, _) in curve.gap.iter().enumerate().filter(|(_, gap)| **gap) {
+    for index in (0..curve.len()).filter(|index| curve.is_gap(*index)) {
         let (start_s, end_s) = (curve.time_s(index), curve.time_s(index + 1));
         match gaps.last_mut() {
             Some(gap) if start_s - gap.end_s < 0.5 * STEP_S => gap.end_s = end_s,

@@ -8,6 +8,8 @@
 //! (1 + u) exp(-u), u = (2 π f σ)²/2: with σ = 0.08 s it is 0.71 at 2.9 Hz, 0.015 at 7 Hz. A tremor
 //! of 0.6 degrees at 7 Hz, 26 deg/s at its fastest, is left with 0.4 deg/s.
 
+use std::sync::Arc;
+
 use nalgebra::Vector3;
 
 use crate::joint::AnglePoint;
@@ -26,15 +28,24 @@ pub const AT_EDGE_COUNT: usize = 2;
 /// A hole between samples longer than this is a gap, seconds.
 pub const GAP_S: f64 = 0.25;
 
+/// What is known of a grid point beside its angle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Beside {
+    /// Rotation across the measured axis, degrees.
+    across_deg: [f64; 2],
+    /// Up, seen from the sensor.
+    up_in_sensor: Vector3<f64>,
+    /// No sample is near.
+    gap: bool,
+}
+
 /// Angle points put on the even grid as they come.
 #[derive(Debug, Clone, Default)]
 pub struct Grid {
     start_s: f64,
     latest: Option<AnglePoint>,
     measured_deg: Vec<f64>,
-    across_deg: Vec<[f64; 2]>,
-    up_in_sensor: Vec<Vector3<f64>>,
-    gap: Vec<bool>,
+    beside: Vec<Beside>,
 }
 
 impl Grid {
@@ -47,12 +58,12 @@ impl Grid {
     pub fn push(&mut self, point: AnglePoint) {
         let Some(before) = self.latest else {
             self.start_s = point.t_s;
-            self.append(
-                point.measured_deg,
-                point.across_deg,
-                point.up_in_sensor,
-                false,
-            );
+            let beside = Beside {
+                across_deg: point.across_deg,
+                up_in_sensor: point.up_in_sensor,
+                gap: false,
+            };
+            self.append(point.measured_deg, beside);
             self.latest = Some(point);
             return;
         };
@@ -71,27 +82,19 @@ impl Grid {
             let mix = |a: f64, b: f64| a + (b - a) * share;
             let [a0, a1] = before.across_deg;
             let [b0, b1] = point.across_deg;
-            self.append(
-                mix(before.measured_deg, point.measured_deg),
-                [mix(a0, b0), mix(a1, b1)],
-                before.up_in_sensor.lerp(&point.up_in_sensor, share),
-                is_gap,
-            );
+            let beside = Beside {
+                across_deg: [mix(a0, b0), mix(a1, b1)],
+                up_in_sensor: before.up_in_sensor.lerp(&point.up_in_sensor, share),
+                gap: is_gap,
+            };
+            self.append(mix(before.measured_deg, point.measured_deg), beside);
         }
         self.latest = Some(point);
     }
 
-    fn append(
-        &mut self,
-        measured_deg: f64,
-        across_deg: [f64; 2],
-        up_in_sensor: Vector3<f64>,
-        gap: bool,
-    ) {
+    fn append(&mut self, measured_deg: f64, beside: Beside) {
         self.measured_deg.push(measured_deg);
-        self.up_in_sensor.push(up_in_sensor);
-        self.across_deg.push(across_deg);
-        self.gap.push(gap);
+        self.beside.push(beside);
     }
 
     /// Number of grid points.
@@ -123,24 +126,25 @@ impl Grid {
     pub fn drop_front(&mut self, count: usize) {
         let count = count.min(self.len());
         self.measured_deg.drain(..count);
-        self.across_deg.drain(..count);
-        self.up_in_sensor.drain(..count);
-        self.gap.drain(..count);
+        self.beside.drain(..count);
         self.start_s += count as f64 * STEP_S;
     }
 
     /// The smoothed curve of all points; near both ends the angle is continued by its mirror
     /// image through the end point.
     pub fn curve(&self) -> Curve {
+        self.clone().into_curve()
+    }
+
+    /// The same, for a grid that is not needed any more.
+    pub fn into_curve(self) -> Curve {
         let angle_deg = smoothed(&self.measured_deg);
         let speed_deg_s = speeds(&angle_deg);
         Curve {
             start_s: self.start_s,
             angle_deg,
             speed_deg_s,
-            across_deg: self.across_deg.clone(),
-            up_in_sensor: self.up_in_sensor.clone(),
-            gap: self.gap.clone(),
+            beside: Arc::new(self.beside),
         }
     }
 }
@@ -154,12 +158,7 @@ pub struct Curve {
     pub angle_deg: Vec<f64>,
     /// Its derivative, deg/s.
     pub speed_deg_s: Vec<f64>,
-    /// Rotation across the measured axis, degrees.
-    pub across_deg: Vec<[f64; 2]>,
-    /// Up, seen from the sensor.
-    pub up_in_sensor: Vec<Vector3<f64>>,
-    /// Points without a sample near them.
-    pub gap: Vec<bool>,
+    beside: Arc<Vec<Beside>>,
 }
 
 impl Curve {
@@ -177,9 +176,6 @@ impl Curve {
     pub fn upto(mut self, count: usize) -> Curve {
         self.angle_deg.truncate(count);
         self.speed_deg_s.truncate(count);
-        self.across_deg.truncate(count);
-        self.up_in_sensor.truncate(count);
-        self.gap.truncate(count);
         self
     }
 
@@ -206,24 +202,46 @@ impl Curve {
 
     /// Rotation across the axis between two points, degrees.
     pub fn across_between_deg(&self, from: usize, to: usize) -> f64 {
-        let at = |index: usize| self.across_deg.get(index).copied().unwrap_or([0.0; 2]);
-        let ([a0, a1], [b0, b1]) = (at(from), at(to));
-        (b0 - a0).hypot(b1 - a1)
+        let [first, second] = self.across_from_deg(from, to);
+        first.hypot(second)
+    }
+
+    /// Greatest rotation across the axis from the first of a span of points to any of them,
+    /// degrees.
+    pub fn most_across_deg(&self, from: usize, to: usize) -> f64 {
+        let squared = |index: usize| {
+            let [first, second] = self.across_from_deg(from, index);
+            first * first + second * second
+        };
+        (from..=to).map(squared).fold(0.0, f64::max).sqrt()
+    }
+
+    fn across_from_deg(&self, from: usize, to: usize) -> [f64; 2] {
+        match (self.beside.get(from), self.beside.get(to)) {
+            (Some(a), Some(b)) => {
+                let ([a0, a1], [b0, b1]) = (a.across_deg, b.across_deg);
+                [b0 - a0, b1 - a1]
+            }
+            _ => [0.0; 2],
+        }
     }
 
     /// By how much the hand is held otherwise at two points, whatever the heading, degrees.
     pub fn tilt_between_deg(&self, from: usize, to: usize) -> f64 {
-        match (self.up_in_sensor.get(from), self.up_in_sensor.get(to)) {
-            (Some(a), Some(b)) => a.angle(b).to_degrees(),
+        match (self.beside.get(from), self.beside.get(to)) {
+            (Some(a), Some(b)) => a.up_in_sensor.angle(&b.up_in_sensor).to_degrees(),
             _ => 0.0,
         }
     }
 
+    /// Whether no sample is near a point.
+    pub fn is_gap(&self, index: usize) -> bool {
+        self.beside.get(index).is_some_and(|beside| beside.gap)
+    }
+
     /// Whether any point of the span lies in a gap.
     pub fn has_gap(&self, from: usize, to: usize) -> bool {
-        self.gap
-            .get(from..=to.min(self.len().saturating_sub(1)))
-            .is_some_and(|span| span.contains(&true))
+        (from..=to).any(|index| self.is_gap(index))
     }
 
     /// The same curve upside down: lifts become lowerings.

@@ -122,21 +122,24 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
         ..params.clone()
     };
     let candidates = find(curve, &any_axis, None, clear_from);
-    let shares: Vec<f64> = candidates
-        .repetitions
-        .iter()
-        .map(|r| curve.across_between_deg(r.lift.start, r.peak) / r.travel_deg(curve))
-        .collect();
+    let across_ratio =
+        |r: &Excursion| curve.across_between_deg(r.lift.start, r.peak) / r.travel_deg(curve);
+    let shares: Vec<f64> = candidates.repetitions.iter().map(across_ratio).collect();
+    let usual_share = median(&shares).unwrap_or(0.0);
     let params = &CountParams {
-        most_across_ratio: median(&shares).map_or(params.most_across_ratio, |usual| {
-            params.most_across_ratio.max(2.0 * usual)
-        }),
+        most_across_ratio: params.most_across_ratio.max(2.0 * usual_share),
         ..params.clone()
     };
-    let mut found = find(curve, params, None, clear_from);
-    let Some(mut usual_deg) = likely_usual(&travels(curve, &found)) else {
-        return found;
+    let fitting: Vec<f64> = candidates
+        .repetitions
+        .iter()
+        .filter(|r| across_ratio(r) <= params.most_across_ratio)
+        .map(|r| r.travel_deg(curve))
+        .collect();
+    let Some(mut usual_deg) = likely_usual(&fitting) else {
+        return find(curve, params, None, clear_from);
     };
+    let mut found = Found::default();
     for _ in 0..10 {
         found = find(curve, params, Some(usual_deg), clear_from);
         let Some(median_deg) = median(&travels(curve, &found)) else {

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::curve::{Curve, GRID_HZ, STEP_S};
 use super::excursion::Excursion;
 use super::phases::{Stroke, refined};
-use super::smoothness::{ldlj, sparc};
+use super::smoothness::{Smoothness, ldlj};
 use super::turns::WholeTurn;
 use crate::routine::Verdict;
 
@@ -112,8 +112,14 @@ impl Repetition {
     }
 }
 
-/// Measures an excursion; angles are given against `zero_deg` of the curve.
-pub fn repetition(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repetition {
+/// Measures an excursion; angles are given against `zero_deg` of the curve. `smoothness` is kept
+/// from one to the next for speed alone.
+pub fn repetition(
+    curve: &Curve,
+    excursion: &Excursion,
+    zero_deg: f64,
+    smoothness: &mut Smoothness,
+) -> Repetition {
     let Excursion { lift, lower, .. } = excursion;
     let time_s = |point: f64| curve.start_s + point * STEP_S;
     let [lift_start, lift_end] = refined(curve, lift, 1.0);
@@ -123,10 +129,8 @@ pub fn repetition(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repeti
     let peak_deg = (lift.start..=lower.end)
         .map(|index| curve.angle(index))
         .fold(f64::NEG_INFINITY, f64::max);
-    let off_axis_deg = (lift.start..=lower.end)
-        .map(|index| curve.across_between_deg(lift.start, index))
-        .fold(0.0, f64::max);
     let lower_s = (lower_end - lower_start) * STEP_S;
+    let [lift_speed, lower_speed] = [lift, lower].map(|stroke| speed_profile(curve, stroke));
     let lowered_deg = curve.angle(lower.start) - end_deg;
     let mut result = Repetition {
         lift_start_s: time_s(lift_start),
@@ -139,11 +143,11 @@ pub fn repetition(curve: &Curve, excursion: &Excursion, zero_deg: f64) -> Repeti
         peak_speed_deg_s: lower.peak_speed_deg_s,
         mean_speed_deg_s: (lower_s > 0.0).then(|| lowered_deg / lower_s),
         lift_peak_speed_deg_s: lift.peak_speed_deg_s,
-        off_axis_deg,
-        lift_sparc_ratio: sparc(&speed_profile(curve, lift), GRID_HZ),
-        lower_sparc_ratio: sparc(&speed_profile(curve, lower), GRID_HZ),
-        lift_ldlj_ratio: ldlj(&speed_profile(curve, lift), GRID_HZ),
-        lower_ldlj_ratio: ldlj(&speed_profile(curve, lower), GRID_HZ),
+        off_axis_deg: curve.most_across_deg(lift.start, lower.end),
+        lift_sparc_ratio: smoothness.sparc(&thinned(&lift_speed), GRID_HZ / THIN_COUNT as f64),
+        lower_sparc_ratio: smoothness.sparc(&thinned(&lower_speed), GRID_HZ / THIN_COUNT as f64),
+        lift_ldlj_ratio: ldlj(&lift_speed, GRID_HZ),
+        lower_ldlj_ratio: ldlj(&lower_speed, GRID_HZ),
         verdict: None,
         doubts: Vec::new(),
     };
@@ -175,7 +179,7 @@ pub fn whole_turn(curve: &Curve, turn: &WholeTurn, zero_deg: f64) -> Repetition 
         peak_speed_deg_s: highest(half, end, &speed),
         mean_speed_deg_s: None,
         lift_peak_speed_deg_s: highest(start, half, &speed),
-        off_axis_deg: highest(start, end, &|index| curve.across_between_deg(start, index)),
+        off_axis_deg: curve.most_across_deg(start, end),
         lift_sparc_ratio: None,
         lower_sparc_ratio: None,
         lift_ldlj_ratio: None,
@@ -187,6 +191,14 @@ pub fn whole_turn(curve: &Curve, turn: &WholeTurn, zero_deg: f64) -> Repetition 
         result.doubt(Doubt::Gap);
     }
     result
+}
+
+/// The spectral arc length looks at 0 to 10 Hz of a speed that holds less than that: every second
+/// point is enough.
+const THIN_COUNT: usize = 2;
+
+fn thinned(speeds: &[f64]) -> Vec<f64> {
+    speeds.iter().copied().step_by(THIN_COUNT).collect()
 }
 
 /// Speed along a stroke, deg/s, without its sign.

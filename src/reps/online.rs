@@ -10,6 +10,7 @@ use std::collections::VecDeque;
 use super::curve::{AT_EDGE_COUNT, Curve, Grid, LOOK_AHEAD_COUNT, STEP_S};
 use super::excursion::{CountParams, Excursion, find, median};
 use super::measure::{Doubt, Repetition, repetition};
+use super::smoothness::Smoothness;
 use crate::joint::AnglePoint;
 
 /// When a repetition is called over.
@@ -117,7 +118,7 @@ impl Online {
         if found.repetitions.len() < 2 && !at_end && !self.is_over(curve, first) {
             return None;
         }
-        let mut result = repetition(curve, first, self.zero_deg);
+        let mut result = repetition(curve, first, self.zero_deg, &mut Smoothness::new());
         if !self.forgot && first.lift.start < AT_EDGE_COUNT {
             result.doubt(Doubt::StartCut);
         }

@@ -98,16 +98,31 @@ const CLEAR_PAUSE_COUNT: f64 = 10.0;
 /// hand stood before its first stroke, else where it came to rest after its last one; else the
 /// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
 /// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
-/// it is known from elsewhere.
-pub fn lifts_downward(curve: &Curve, params: &CountParams, start_deg: Option<f64>) -> bool {
+/// it is known from elsewhere. With the answer come the repetitions in that sense.
+pub fn lifts_downward(
+    curve: &Curve,
+    params: &CountParams,
+    start_deg: Option<f64>,
+) -> (bool, Vec<Excursion>) {
     let up = of_a_piece(curve, find_all(curve, params, 0).repetitions);
     let turned = curve.negated();
     let down = of_a_piece(&turned, find_all(&turned, params, 0).repetitions);
+    let downward = is_downward(curve, &turned, params, [&up, &down], start_deg);
+    (downward, if downward { down } else { up })
+}
+
+fn is_downward(
+    curve: &Curve,
+    turned: &Curve,
+    params: &CountParams,
+    [up, down]: [&[Excursion]; 2],
+    start_deg: Option<f64>,
+) -> bool {
     let (Some(first_up), Some(first_down)) = (up.first(), down.first()) else {
         return up.is_empty() && !down.is_empty();
     };
     let first_stroke = first_up.lift.start.min(first_down.lift.start);
-    let last_stroke = last_usual(curve, &up).max(last_usual(&turned, &down));
+    let last_stroke = last_usual(curve, up).max(last_usual(turned, down));
     let travel_deg = first_up.travel_deg(curve);
     let dwells = dwells(curve);
     let before = dwells
@@ -120,15 +135,15 @@ pub fn lifts_downward(curve: &Curve, params: &CountParams, start_deg: Option<f64
         .iter()
         .find(|[from, _]| from + START_SLACK_COUNT >= last_stroke);
     let at_level = |[from, to]: &[usize; 2]| curve.angle((from + to) / 2);
-    let up_level_deg = median_of(&up, |r| curve.angle(r.lift.start));
-    let down_level_deg = median_of(&down, |r| curve.angle(r.lift.start));
+    let up_level_deg = median_of(up, |r| curve.angle(r.lift.start));
+    let down_level_deg = median_of(down, |r| curve.angle(r.lift.start));
     if let Some(level_deg) = start_deg.or(before.or(after).map(at_level)) {
         return (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
     }
     let pause =
         |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
     // Between an upward lift and its lowering lies the pause at the top.
-    let (at_top, at_bottom) = (pause(&up), pause(&down));
+    let (at_top, at_bottom) = (pause(up), pause(down));
     if at_bottom > CLEAR_PAUSE_RATIO * at_top + CLEAR_PAUSE_COUNT {
         return false;
     }
@@ -156,8 +171,12 @@ fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
     let mut spans: Vec<[usize; 2]> = Vec::new();
     let mut from = None;
     let mut speeds: Vec<f64> = curve.speed_deg_s.iter().map(|speed| speed.abs()).collect();
-    speeds.sort_by(f64::total_cmp);
-    let fast_deg_s = speeds.get(speeds.len() * 9 / 10).copied().unwrap_or(0.0);
+    let ninth_tenth = speeds.len() * 9 / 10;
+    let fast_deg_s = if speeds.is_empty() {
+        0.0
+    } else {
+        *speeds.select_nth_unstable_by(ninth_tenth, f64::total_cmp).1
+    };
     let stop_deg_s = (START_DWELL_SPEED_RATIO * fast_deg_s)
         .clamp(START_DWELL_SPEED_DEG_S, START_DWELL_SPEED_MOST_DEG_S);
     let ends = std::iter::once(f64::INFINITY);

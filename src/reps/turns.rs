@@ -20,6 +20,8 @@ const LEAST_SPEED_DEG_S: f64 = 8.0;
 /// A turn that the end of the record cuts counts when so much of it is there, as so much of a
 /// repetition has to come back.
 const DONE_RATIO: f64 = 0.70;
+/// A stop so long ends a run of circles, seconds.
+const PAUSE_S: f64 = 0.5;
 /// To be called circling without being named so: least share of going round that is not undone,
 const LEAST_NET_RATIO: f64 = 0.80;
 /// and least width of the ellipse of turning speeds, as a share of its length.
@@ -147,17 +149,33 @@ fn going_round(turnings: &[Turning], first: &Vector3<f64>, second: &Vector3<f64>
     Round { path_deg, all_deg }
 }
 
-/// Whole turns of an angle that grows, in whichever sense it ends up having gone.
+/// Whole turns of an angle that grows, in whichever sense it ends up having gone. After a pause a
+/// circle begins anew: an arm that is first moved into place has not yet begun one.
 fn whole_turns(path_deg: &[(f64, f64)], goes_round: bool) -> Circles {
     let sign = path_deg.last().map_or(1.0, |(_, end_deg)| end_deg.signum());
     let mut circles = Circles {
         goes_round,
         ..Circles::default()
     };
+    for run in path_deg.chunk_by(|(before_s, _), (after_s, _)| after_s - before_s < PAUSE_S) {
+        let (Some((_, from_deg)), Some((_, to_deg))) = (run.first(), run.last()) else {
+            continue;
+        };
+        if sign * (to_deg - from_deg) > 0.0 {
+            turns_of_run(run, sign, &mut circles);
+        }
+    }
+    circles
+}
+
+fn turns_of_run(path_deg: &[(f64, f64)], sign: f64, circles: &mut Circles) {
+    let first_deg = path_deg
+        .first()
+        .map_or(0.0, |(_, angle_deg)| sign * angle_deg);
     let mut start_s = path_deg.first().map_or(0.0, |(t_s, _)| *t_s);
     let mut half_s = None;
-    let (mut from_deg, mut farthest_deg, mut farthest_s) = (0.0, 0.0, start_s);
-    let mut before = (start_s, 0.0);
+    let (mut from_deg, mut farthest_deg, mut farthest_s) = (first_deg, 0.0, start_s);
+    let mut before = (start_s, first_deg);
     for (t_s, angle_deg) in path_deg {
         let turned_deg = sign * angle_deg - from_deg;
         // The moment at which a part of the turn was done, between this point and the one before.
@@ -200,7 +218,6 @@ fn whole_turns(path_deg: &[(f64, f64)], goes_round: bool) -> Circles {
     } else {
         circles.unfinished = farthest_deg >= 0.35 * TURN_DEG;
     }
-    circles
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@
     reason = "a benchmark prints, and stops at the first surprise"
 )]
 
+mod cost;
 mod open;
 mod quantile;
 mod simulated;
@@ -54,6 +55,13 @@ fn main() {
     let asked = |name: &str| names.is_empty() || names.iter().any(|n| n == name);
     if asked("simulated") {
         simulated::run(&options);
+    }
+    if asked("replay") {
+        cost::replay(options.seed);
+        cost::parts(options.seed);
+    }
+    if asked("live") {
+        cost::live(options.seed);
     }
     if asked("open") {
         open::run(&options);

@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use carpotempo::pipeline::Expectation;
+use carpotempo::pipeline::{Expectation, analyse};
 use carpotempo::recording::{ForeignOptions, open_foreign};
 
 use crate::Options;
@@ -72,37 +72,7 @@ pub fn run(options: &Options) {
             })
             .unwrap();
         let recording = open_foreign(path, &foreign).unwrap();
-        let detail =
-            carpotempo::pipeline::analyse_in_detail(&recording, &Expectation::default()).unwrap();
-        let analysis = detail.analysis;
-        if let (Some(d), Some(m)) = (std::env::var_os("DUMP"), &detail.sets[0].motion) {
-            use std::fmt::Write as _;
-            let mut t = String::from("t,a,s,x,y\n");
-            for i in 0..m.curve.len() {
-                writeln!(
-                    t,
-                    "{},{},{},{},{}",
-                    m.curve.time_s(i),
-                    m.curve.angle(i),
-                    m.curve.speed(i),
-                    m.curve.across_deg[i][0],
-                    m.curve.across_deg[i][1]
-                )
-                .unwrap();
-            }
-            std::fs::write(Path::new(&d).join(format!("{}.csv", eye.series)), t).unwrap();
-            let r: String = analysis.sets[0]
-                .reps
-                .iter()
-                .map(|r| {
-                    format!(
-                        "{},{},{},{}\n",
-                        r.lift_start_s, r.lift_end_s, r.lower_start_s, r.lower_end_s
-                    )
-                })
-                .collect();
-            std::fs::write(Path::new(&d).join(format!("{}.reps", eye.series)), r).unwrap();
-        }
+        let analysis = analyse(&recording, &Expectation::default()).unwrap();
         let set = &analysis.sets[0];
         let found = set.reps.len();
         let off = found.abs_diff(eye.count);

@@ -20,7 +20,7 @@ pub enum Shape {
 
 impl Shape {
     /// Share of the travel done at this share of the time.
-    fn progress(self, u: f64) -> f64 {
+    pub(super) fn progress(self, u: f64) -> f64 {
         let u = u.clamp(0.0, 1.0);
         match self {
             Shape::MinimumJerk => u * u * u * (10.0 + u * (6.0 * u - 15.0)),
@@ -124,7 +124,8 @@ pub struct Wave {
 }
 
 impl Wave {
-    fn value_deg(&self, t_s: f64) -> f64 {
+    /// Its value at a time, degrees.
+    pub(super) fn value_deg(&self, t_s: f64) -> f64 {
         let turns = self.frequency_hz * t_s;
         self.amplitude_deg * (std::f64::consts::TAU * turns + self.phase_rad).sin()
     }
@@ -169,6 +170,9 @@ pub struct Timeline {
     pub tremor: Option<Wave>,
     /// Sway of the forearm about the measured axis and the two axes across it.
     pub sway: [Vec<Wave>; 3],
+    /// Half the opening of the cone of arm circles, degrees; the measured angle is then the phase
+    /// of the circle. `None` is an ordinary one.
+    pub circle_half_angle_deg: Option<f64>,
 }
 
 impl Timeline {

@@ -38,6 +38,32 @@ pub fn true_repetitions(timeline: &Timeline) -> Vec<TrueRepetition> {
         .collect()
 }
 
+/// The true whole turns of arm circles, in order: the first half as lift, the second as lowering.
+pub fn true_turns(timeline: &Timeline) -> Vec<TrueRepetition> {
+    let mut turns = Vec::new();
+    let mut times = walk(0.0, timeline.duration_s);
+    // When the phase first goes beyond a number of degrees.
+    let mut beyond = |phase_deg: f64| times.find(|&t_s| timeline.angle_deg(t_s).abs() > phase_deg);
+    let mut started_s = beyond(0.0);
+    while let Some(start_s) = started_s {
+        let closed_deg = 360.0 * (turns.len() + 1) as f64;
+        let half_s = beyond(closed_deg - 180.0);
+        // The last turn comes to rest on its closing point and never goes beyond it.
+        let end_s = beyond(closed_deg - 1e-6);
+        if let (Some(half_s), Some(end_s)) = (half_s, end_s) {
+            turns.push(TrueRepetition {
+                lift_start_s: start_s,
+                lift_end_s: half_s,
+                lower_start_s: half_s,
+                lower_end_s: end_s,
+                range_deg: 360.0,
+            });
+        }
+        started_s = end_s;
+    }
+    turns
+}
+
 fn true_repetition(timeline: &Timeline, intended: &Intended) -> Option<TrueRepetition> {
     let [lift_start_s, lift_end_s] =
         moving_phase(timeline, intended.lift_from_s, intended.lift_to_s)?;

@@ -6,7 +6,7 @@
 
 use nalgebra::{Matrix3, Vector3};
 
-use super::body::Body;
+use super::body::{Body, Reading};
 use super::random::Random;
 use super::timeline::Timeline;
 use crate::sample::Sample;
@@ -80,10 +80,21 @@ impl UnitErrors {
 
     /// What such a unit on that body delivers, with the time of each sample on the unit's clock.
     pub fn sample(&self, body: &Body, timeline: &Timeline, random: &mut Random) -> Vec<Sample> {
+        self.sample_way(timeline.duration_s, |t_s| body.read(timeline, t_s), random)
+    }
+
+    /// What such a unit delivers on a way that lasts so long and gives these ideal readings, with
+    /// the time of each sample on the unit's clock.
+    pub fn sample_way(
+        &self,
+        duration_s: f64,
+        ideal_at: impl Fn(f64) -> Reading,
+        random: &mut Random,
+    ) -> Vec<Sample> {
         let interval_s = 1.0 / self.rate_hz;
         // White noise of density d sampled at rate f has deviation d * sqrt(f / 2).
         let bandwidth_rthz = (self.rate_hz / 2.0).sqrt();
-        let count = (timeline.duration_s * self.rate_hz).floor() as usize;
+        let count = (duration_s * self.rate_hz).floor() as usize;
         let mut samples = Vec::with_capacity(count);
         let mut latest_s = f64::NEG_INFINITY;
         for index in 0..count {
@@ -99,7 +110,7 @@ impl UnitErrors {
             if lost {
                 continue;
             }
-            let ideal = body.read(timeline, true_s);
+            let ideal = ideal_at(true_s);
             let gyro = ideal.gyro_rad_s
                 + self.gyro_scale_ratio * ideal.gyro_rad_s
                 + self.gyro_bias_rad_s
