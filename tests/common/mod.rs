@@ -1,0 +1,3 @@
+//! Shared by tests.
+
+pub mod reference;
