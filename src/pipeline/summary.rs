@@ -20,8 +20,8 @@ use crate::recording::{EventKind, Night, PatientCode, Recording, Scale, Symptom,
 use crate::routine::Routine;
 
 pub use fresh::{Progress, Summaries, Summarised, fresh_summaries};
+pub(crate) use reps_csv::REPS_FILE;
 pub use reps_csv::{REPS_COLUMNS, reps_csv};
-pub(crate) use reps_csv::{REPS_FILE, write_whole};
 
 /// One session, as a review sees it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

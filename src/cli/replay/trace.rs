@@ -6,18 +6,18 @@ use std::path::Path;
 use crate::movement::{JointAxis, Movement};
 use crate::pipeline::live::Phase;
 use crate::pipeline::{Detail, SetDetail, SetResult};
-use crate::recording::{RecordingError, write_whole};
+use crate::recording::write_derived;
 use crate::reps::Repetition;
 
 /// Writes the trace of an analysed recording.
 ///
 /// # Errors
 /// Those of writing the file.
-pub fn write(file: &Path, detail: &Detail) -> Result<(), RecordingError> {
+pub fn write(file: &Path, detail: &Detail) -> std::io::Result<()> {
     let mut text = String::new();
     // Writing to a String cannot fail.
     let _ = write_rows(&mut text, detail);
-    write_whole(file, text.as_bytes())
+    write_derived(file, text.as_bytes())
 }
 
 fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
