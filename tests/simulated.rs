@@ -23,7 +23,7 @@ use carpotempo::source::simulator::patient::{Difficulty, SetManner};
 use carpotempo::source::simulator::random::Random;
 use carpotempo::source::simulator::truth::{TrueRepetition, true_repetitions};
 use carpotempo::source::simulator::unit::UnitErrors;
-use common::{MOVEMENTS, Simulated, body, partner, quantile, recording, simulate};
+use common::{MOVEMENTS, Simulated, body, quantile, recording, simulate};
 use nalgebra::UnitQuaternion;
 use rayon::prelude::*;
 
@@ -56,6 +56,16 @@ fn sets() -> Vec<Simulated> {
         .into_par_iter()
         .map(|(seed, difficulties)| simulate(seed, LONGEST, &difficulties))
         .collect()
+}
+
+/// The repetition that overlaps most with the true one.
+fn partner<'a>(truth: &TrueRepetition, reps: &'a [Repetition]) -> Option<&'a Repetition> {
+    let overlap_s = |r: &Repetition| {
+        r.lower_end_s.min(truth.lower_end_s) - r.lift_start_s.max(truth.lift_start_s)
+    };
+    reps.iter()
+        .max_by(|a, b| overlap_s(a).total_cmp(&overlap_s(b)))
+        .filter(|r| overlap_s(r) > 0.0)
 }
 
 fn lower_s(truth: &TrueRepetition) -> f64 {

@@ -1,8 +1,7 @@
-//! Simulated sets for tests, and the partner of a true repetition.
+//! Simulated sets for tests.
 
 use carpotempo::movement::{Movement, Side};
 use carpotempo::recording::Recording;
-use carpotempo::reps::Repetition;
 use carpotempo::sample::Sample;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::{Difficulty, SetManner};
@@ -89,16 +88,6 @@ pub fn recording(hand: Vec<Sample>) -> Recording {
         events: Vec::new(),
         warnings: Vec::new(),
     }
-}
-
-/// The repetition that overlaps most with the true one.
-pub fn partner<'a>(truth: &TrueRepetition, reps: &'a [Repetition]) -> Option<&'a Repetition> {
-    let overlap_s = |r: &Repetition| {
-        r.lower_end_s.min(truth.lower_end_s) - r.lift_start_s.max(truth.lift_start_s)
-    };
-    reps.iter()
-        .max_by(|a, b| overlap_s(a).total_cmp(&overlap_s(b)))
-        .filter(|r| overlap_s(r) > 0.0)
 }
 
 /// The value below which this share of all values lies.
