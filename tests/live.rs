@@ -412,6 +412,27 @@ fn what_is_begun_and_not_finished_is_reported() {
 }
 
 #[test]
+fn a_gap_within_a_repetition_marks_it_in_both() {
+    for seed in 0..4 {
+        let plain = simulate(3200 + seed, 6, &[]);
+        let mut recording = plain.recording;
+        let third = plain.truth[2];
+        let middle_s = 0.5 * (third.lower_start_s + third.lower_end_s);
+        let hand = &mut recording.hand;
+        hand.retain(|sample| (sample.t_s - middle_s).abs() > 0.25);
+        let (_, online) = played(&recording, live_of(&recording, plain.rate_hz), 0.0);
+        let refined = analyse(&recording, &Expectation::default()).unwrap();
+        for analysis in [online, refined] {
+            let reps = &analysis.sets[0].reps;
+            let doubtful: Vec<usize> = (0..reps.len())
+                .filter(|&index| reps[index].doubts.contains(&Doubt::Gap))
+                .collect();
+            assert_eq!(doubtful, [2], "seed {seed}");
+        }
+    }
+}
+
+#[test]
 fn nothing_at_all_is_no_set() {
     let analysis = live(100.0).finish();
     assert_eq!(analysis, Analysis::default());

@@ -3,14 +3,17 @@
 //! The page holds inline drawings and its own letters; it needs no script and no network. What is
 //! unknown stands as "unknown".
 
+mod cells;
 mod charts;
 mod files;
 mod history_charts;
 mod last;
 pub mod marks;
+mod overview;
 mod page;
+mod series_table;
+mod session_table;
 mod style;
-mod tables;
 
 use std::path::{Path, PathBuf};
 

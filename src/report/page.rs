@@ -3,14 +3,15 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::ReportOptions;
+use super::cells::{or_unknown, session_links, unknown};
 use super::charts::{NamedChart, Place, sentence};
 use super::files::marks;
 use super::history_charts::phase_word;
 use super::last::LastSet;
+use super::overview::{group_table, overview};
+use super::series_table::series_table;
+use super::session_table::session_table;
 use super::style::style;
-use super::tables::{
-    group_table, or_unknown, overview, series_table, session_links, session_table, unknown,
-};
 use crate::movement::MovingPhase;
 use crate::review::{
     CLAIM_NOTE, Review, Series, count_of, date_words, period_words, plural, posture_words,

@@ -69,19 +69,16 @@ impl Change {
         }
     }
 
-    /// "12 degrees more", "3 degrees less", "the same".
+    /// "12 degrees more", "3 degrees less", "the same": the difference of the whole degrees that
+    /// stand beside it, so that a reader can check it. The judgement rests on the exact one.
     pub fn words(&self) -> String {
-        let whole_deg = self.change_deg.abs().round();
+        // As they are written: a half is rounded to even there.
+        let whole_deg = self.last_deg.round_ties_even() - self.first_deg.round_ties_even();
         if whole_deg == 0.0 {
-            "the same".to_owned()
-        } else {
-            let way = if self.change_deg > 0.0 {
-                "more"
-            } else {
-                "less"
-            };
-            format!("{} {way}", super::degrees(whole_deg))
+            return "the same".to_owned();
         }
+        let way = if whole_deg > 0.0 { "more" } else { "less" };
+        format!("{} {way}", super::degrees(whole_deg))
     }
 
     /// "beyond 8" and the like, for tables whose heading says what of.

@@ -32,8 +32,8 @@ pub use session::SessionRow;
 pub use symptoms::SymptomRow;
 pub use terminal::terminal;
 pub use words::{
-    count_of, date_words, degrees, hand_title, kilograms, period_words, plural, posture_words,
-    seconds, share_words, symptom_words,
+    answers_words, count_of, date_words, degrees, hand_title, kilograms, period_words, plural,
+    posture_words, seconds, share_words, symptom_words,
 };
 
 /// What every report says of itself.

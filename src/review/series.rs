@@ -1,20 +1,20 @@
 //! One movement of one hand in one posture, loaded or empty, across sessions.
 
+mod of_session;
+
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 use serde::Serialize;
 
+use self::of_session::figures;
 use super::change::{Change, borrowed_error};
 use super::dose::{self, Asked};
-use super::figures::{RangeFigures, TimeFigures, quantile};
+use super::figures::{RangeFigures, TimeFigures};
 use super::posture_words;
 use crate::movement::{Movement, MovingPhase, Posture, Side};
-use crate::pipeline::motion::Zero;
 use crate::pipeline::summary::Summarised;
 use crate::pipeline::{BandTimes, SetResult};
-use crate::reps::{Doubt, Repetition};
-use crate::routine::Verdict;
 
 /// Whether the hand holds a weight. Ranges of the two are never mixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
@@ -47,10 +47,6 @@ impl HandLoad {
         }
     }
 }
-
-/// A start level within this of the neutral pose counts as neutral, degrees (ours: angles against
-/// the own neutral pose are shown in whole degrees and settle within a few).
-const AT_NEUTRAL_DEG: f64 = 5.0;
 
 /// Figures of one session within a series.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -274,83 +270,4 @@ fn summed(mut series: Series) -> Series {
         series.change = Some(Change::new(first, last, error));
     }
     series
-}
-
-/// Sum of a count, in the size that is shown.
-fn whole(count: usize) -> u32 {
-    u32::try_from(count).unwrap_or(u32::MAX)
-}
-
-fn figures(
-    index: usize,
-    session: &Summarised,
-    sets: &[&SetResult],
-    prescribed_count: Option<u32>,
-) -> SeriesSession {
-    let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
-    let of_reps =
-        |value: fn(&Repetition) -> f64| -> Vec<f64> { reps.iter().map(|rep| value(rep)).collect() };
-    let timed_phase = sets
-        .iter()
-        .rev()
-        .find_map(|set| set.eccentric)
-        .unwrap_or(MovingPhase::Lower);
-    let (cut, time_s): (Doubt, fn(&Repetition) -> f64) = match timed_phase {
-        MovingPhase::Lift => (Doubt::StartCut, Repetition::lift_s),
-        MovingPhase::Lower => (Doubt::EndCut, Repetition::lower_s),
-    };
-    let times_s: Vec<f64> = reps
-        .iter()
-        .filter(|rep| !rep.doubts.contains(&cut))
-        .map(|rep| time_s(rep))
-        .collect();
-    let verdicts = |asked: Verdict| {
-        let of = reps.iter().filter(|rep| rep.verdict == Some(asked));
-        whole(of.count())
-    };
-    let start_deg = quantile(&of_reps(|rep| rep.start_deg), 0.5);
-    let mut with_reps = sets.iter().filter(|set| !set.reps.is_empty()).peekable();
-    let calibrated =
-        with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
-    let mut doubts: BTreeMap<&'static str, u32> = BTreeMap::new();
-    for doubt in reps.iter().flat_map(|rep| &rep.doubts) {
-        *doubts.entry(doubt.name()).or_default() += 1;
-    }
-    let changes = |change: fn(&SetResult) -> Option<f64>| {
-        let all: Vec<f64> = sets.iter().filter_map(|set| change(set)).collect();
-        quantile(&all, 0.5)
-    };
-    let loads = || sets.iter().filter_map(|set| set.load_kg);
-    SeriesSession {
-        session: index,
-        name: session.name.clone(),
-        date: session.summary.day(),
-        set_count: sets.len(),
-        done_count: whole(reps.len()),
-        prescribed_count,
-        load_min_kg: loads().reduce(f64::min),
-        load_max_kg: loads().reduce(f64::max),
-        range: RangeFigures::of(&of_reps(|rep| rep.range_deg)),
-        reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
-        start_deg,
-        calibrated,
-        from_neutral: calibrated && start_deg.is_some_and(|deg| deg.abs() <= AT_NEUTRAL_DEG),
-        timed_phase,
-        timed: TimeFigures::of(&times_s),
-        band: sets.iter().rev().find_map(|set| set.tempo_band),
-        judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),
-        hurried_count: verdicts(Verdict::Hurried),
-        slower_count: verdicts(Verdict::Slower),
-        range_change_in_set_deg: changes(|set| {
-            let steps = set.reps.len().checked_sub(1)? as f64;
-            Some(set.trend?.range_deg_per_rep * steps)
-        }),
-        lower_change_in_set_s: changes(|set| {
-            let steps = set.reps.len().checked_sub(1)? as f64;
-            Some(set.trend?.lower_s_per_rep * steps)
-        }),
-        doubtful_count: whole(reps.iter().filter(|rep| !rep.doubts.is_empty()).count()),
-        doubts,
-        incomplete_count: sets.iter().map(|set| set.incomplete_count).sum(),
-    }
 }

@@ -5,9 +5,11 @@ use jiff::civil::Date;
 use super::symptoms::SymptomRow;
 use crate::movement::{ForearmDirection, ForearmRotation, ForearmSupport, Posture, Side};
 
-/// "42 degrees": whole, without a sign.
+/// "42 degrees", "1 degree": whole, without a sign.
 pub fn degrees(value_deg: f64) -> String {
-    format!("{:.0} degrees", value_deg.abs())
+    let number = format!("{:.0}", value_deg.abs());
+    let plural = if number == "1" { "" } else { "s" };
+    format!("{number} degree{plural}")
 }
 
 /// "3.6 s".
@@ -101,9 +103,26 @@ pub fn posture_words(posture: Option<&Posture>) -> String {
     format!("{rotation}, {support}{direction}{elbow}")
 }
 
+/// All answers of a session; those of 0 throughout come last and together.
+pub fn answers_words(rows: &[SymptomRow]) -> Vec<String> {
+    let (zero, some): (Vec<&SymptomRow>, Vec<&SymptomRow>) =
+        rows.iter().partition(|row| row.worst() == Some(0));
+    let mut words: Vec<String> = some.into_iter().map(symptom_words).collect();
+    if !zero.is_empty() {
+        let names: Vec<String> = zero.into_iter().map(symptom_name).collect();
+        words.push(format!("always 0: {}", names.join(", ")));
+    }
+    words
+}
+
+/// "tingling right".
+fn symptom_name(row: &SymptomRow) -> String {
+    let side = row.side.map_or("", Side::name);
+    format!("{} {side}", row.kind.name()).trim_end().to_owned()
+}
+
 /// "tingling right: 0 before, 3 during".
 pub fn symptom_words(row: &SymptomRow) -> String {
-    let side = row.side.map_or("", Side::name);
     let times = [
         (row.before, "before"),
         (row.during, "during"),
@@ -115,8 +134,7 @@ pub fn symptom_words(row: &SymptomRow) -> String {
         .iter()
         .filter_map(|(value, when)| Some(format!("{} {when}", (*value)?)))
         .collect();
-    let name = format!("{} {side}", row.kind.name());
-    format!("{}: {}", name.trim_end(), answers.join(", "))
+    format!("{}: {}", symptom_name(row), answers.join(", "))
 }
 
 #[cfg(test)]
@@ -146,6 +164,7 @@ mod tests {
     fn numbers_have_no_sign_and_missing_ones_are_unknown() {
         assert_eq!(degrees(-12.4), "12 degrees");
         assert_eq!(degrees(-0.2), "0 degrees");
+        assert_eq!(degrees(1.3), "1 degree");
         assert_eq!(count_of(3, None), "3 of unknown");
         assert_eq!(share_words(0, 0), "unknown");
         assert_eq!(kilograms(0.453_592_37), "0.45 kg");

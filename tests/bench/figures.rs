@@ -12,6 +12,7 @@
     reason = "a benchmark prints, and stops at the first surprise"
 )]
 
+mod by_eye;
 mod cost;
 mod open;
 mod quantile;

@@ -2,14 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
-use carpotempo::movement::{Movement, Side};
-use carpotempo::pipeline::ANALYSIS_VERSION;
+use carpotempo::movement::{Movement, MovingPhase, Side};
+use carpotempo::pipeline::motion::{AxisFrom, Zero};
 use carpotempo::pipeline::summary::{SessionSummary, Summaries, Summarised, summarise};
+use carpotempo::pipeline::{ANALYSIS_VERSION, Analysis, BandTimes, SetResult};
 use carpotempo::recording::{
     Calibration, Event, EventKind, PatientCode, SessionHead, SetEnd, SetEndReason, SetStart, Stamp,
     Store, Writer, write_summary,
 };
-use carpotempo::routine::Routine;
+use carpotempo::reps::Repetition;
+use carpotempo::routine::{Routine, Tempo, Verdict};
 use carpotempo::sample::Place;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::SetManner;
@@ -236,9 +238,9 @@ pub fn changed(
             rep.lower_end_s = rep.lower_start_s + rep.lower_s() * lower_ratio;
             let band = set.tempo_band.unwrap();
             rep.verdict = Some(if rep.lower_s() < band.low_s {
-                carpotempo::routine::Verdict::Hurried
+                Verdict::Hurried
             } else {
-                carpotempo::routine::Verdict::InBand
+                Verdict::InBand
             });
         }
     }
@@ -276,5 +278,89 @@ pub fn store_summaries(store: &Store, code: &str, all: &[SessionSummary]) {
         Writer::create(&folder, &head).unwrap().finish().unwrap();
         let stamp = Stamp::of(&folder, ANALYSIS_VERSION).unwrap();
         write_summary(&folder, &stamp, summary).unwrap();
+    }
+}
+
+/// A repetition of this range and this lowering time, from neutral; lift 2 s, hold 1 s.
+pub fn rep(start_s: f64, range_deg: f64, lower_s: f64) -> Repetition {
+    Repetition {
+        lift_start_s: start_s,
+        lift_end_s: start_s + 2.0,
+        lower_start_s: start_s + 3.0,
+        lower_end_s: start_s + 3.0 + lower_s,
+        range_deg,
+        peak_deg: range_deg,
+        start_deg: 0.0,
+        peak_speed_deg_s: 20.0,
+        mean_speed_deg_s: Some(range_deg / lower_s),
+        lift_peak_speed_deg_s: 30.0,
+        off_axis_deg: 2.0,
+        lift_sparc_ratio: None,
+        lower_sparc_ratio: None,
+        lift_ldlj_ratio: None,
+        lower_ldlj_ratio: None,
+        verdict: Some(if lower_s < 3.0 {
+            Verdict::Hurried
+        } else {
+            Verdict::InBand
+        }),
+        doubts: Vec::new(),
+    }
+}
+
+/// A set written by hand: calibrated, asked 4-0-2-1, in the movement's usual posture.
+pub fn set(movement: Movement, side: Side, load_kg: Option<f64>, reps: &[(f64, f64)]) -> SetResult {
+    let tempo: Tempo = "4-0-2-1".parse().unwrap();
+    SetResult {
+        movement: Some(movement),
+        side: Some(side),
+        load_kg,
+        start_s: 0.0,
+        end_s: 10.0 * reps.len() as f64,
+        reps: reps
+            .iter()
+            .enumerate()
+            .map(|(n, (range_deg, lower_s))| rep(10.0 * n as f64, *range_deg, *lower_s))
+            .collect(),
+        incomplete_count: 0,
+        item: None,
+        posture: Some(movement.usual_posture()),
+        target_reps: Some(6),
+        end_reason: Some(SetEndReason::Reached),
+        tempo: Some(tempo),
+        tempo_words: Some(tempo.words()),
+        eccentric: Some(MovingPhase::Lower),
+        tempo_band: Some(BandTimes {
+            low_s: 3.0,
+            high_s: 6.0,
+            prescribed_s: 4.0,
+        }),
+        zero: Some(Zero::Calibration),
+        axis_from: Some(AxisFrom::Calibration),
+        time_under_tension_s: 0.0,
+        time_under_tension_with_pauses_s: 0.0,
+        trend: None,
+    }
+}
+
+/// A session written by hand.
+pub fn session(started_at: ZonedDateTime, sets: Vec<SetResult>) -> SessionSummary {
+    SessionSummary {
+        started_at,
+        patient: patient("h1"),
+        routine: None,
+        analysis: Analysis {
+            sets,
+            warnings: Vec::new(),
+        },
+        duration_s: Some(300.0),
+        symptoms: Vec::new(),
+        stops: Vec::new(),
+        declined: Vec::new(),
+        skipped: Vec::new(),
+        nights: Vec::new(),
+        notes: Vec::new(),
+        visits: Vec::new(),
+        sensor: Default::default(),
     }
 }

@@ -1,0 +1,172 @@
+//! The tables of the movements: all of them on the first page, and each one's hands side by side.
+
+use maud::{Markup, html};
+
+use super::cells::{load, or_unknown, plain, reached, timed_cell, unknown};
+use super::history_charts::phase_word;
+use crate::movement::Movement;
+use crate::review::{Review, Series, count_of, degrees, hand_title, plural, share_words};
+
+/// Every movement and hand in one table.
+pub(super) fn overview(review: &Review) -> Markup {
+    if review.series.is_empty() {
+        return html! {};
+    }
+    html! {
+        h3 { "Movements" }
+        div.wide { table {
+            thead { tr {
+                th { "Movement, hand" }
+                th { "Range" small { "median, first to last, degrees" } }
+                th { "Change" small { "against the borrowed error" } }
+                th { "Timed phase" small { "last median; asked, s" } }
+                th { "Hurried" small { "over the period" } }
+                th { "Repetitions" small { "done of prescribed" } }
+                th { "Load" small { "last" } }
+            } }
+            tbody { @for series in &review.series { (overview_row(series)) } }
+        } }
+    }
+}
+
+fn overview_row(series: &Series) -> Markup {
+    let name = series.movement.map_or("Movement not named", |m| m.title());
+    let side = series.side.map_or("hand not named", |side| side.name());
+    let total = series.total;
+    let done = if total.prescribed_count.is_some() {
+        total.done_of_known_count
+    } else {
+        total.done_count
+    };
+    let range = match (&series.change, series.last_known().and_then(|s| s.range)) {
+        (Some(change), _) => Some(format!("{:.0} to {:.0}", change.first_deg, change.last_deg)),
+        (None, range) => range.map(|range| format!("{:.0}", range.median_deg)),
+    };
+    let circles = series.movement == Some(Movement::ArmCircles);
+    let timed = series
+        .sessions
+        .iter()
+        .rev()
+        .find_map(|s| Some((s.band, s.timed?)));
+    html! {
+        tr {
+            th scope="row" { (name) ", " (side) }
+            td.n { @if circles { "whole turns" } @else { (or_unknown(range)) } }
+            td {
+                @match &series.change {
+                    Some(change) => { (change.words()) ", " (change.short_judgement()) }
+                    None => (unknown()),
+                }
+            }
+            td.n {
+                @match timed.filter(|_| !circles) {
+                    Some((band, timed)) => {
+                        (phase_word(series.timed_phase())) " " (format!("{:.1}", timed.median_s))
+                        @if let Some(band) = band { "; " (plain(band.prescribed_s)) }
+                    }
+                    None => (unknown()),
+                }
+            }
+            td.n { @if total.judged_count == 0 { (unknown()) } @else { (share_words(total.hurried_count, total.judged_count)) } }
+            td.n { (count_of(done, total.prescribed_count)) }
+            td.n { (or_unknown(series.sessions.last().and_then(load))) }
+        }
+    }
+}
+
+/// The figures of a group: a column for each hand.
+pub(super) fn group_table(group: &[Series]) -> Markup {
+    let phase = group
+        .first()
+        .map_or("Lowering", |s| phase_word(s.timed_phase()));
+    let circles = group
+        .first()
+        .is_some_and(|s| s.movement == Some(Movement::ArmCircles));
+    let row = |name: &str, detail: &str, cell: &dyn Fn(&Series) -> Markup| {
+        html! {
+            tr {
+                th scope="row" { (name) span.quiet { " " (detail) } }
+                @for series in group { td { (cell(series)) } }
+            }
+        }
+    };
+    html! {
+        table.hands {
+            thead { tr {
+                th {}
+                @for series in group { th scope="col" { (hand_title(series.side)) } }
+            } }
+            tbody {
+                @if !circles {
+                    (row("Range", "median, first to last", &range_cell))
+                    (row("Change", "last against first", &change_cell))
+                    (row("Reached", "from neutral, last median", &reached_cell))
+                    (row(&format!("{phase} time"), "last median, quartiles", &|series| {
+                        timed_cell(series.sessions.iter().rev().find(|s| s.timed.is_some()), true)
+                    }))
+                    (row("Hurried", "of those judged", &|series| hurried_cell(series)))
+                }
+                (row("Repetitions", "done of prescribed", &done_cell))
+                (row("Load", "last session", &|series| or_unknown(series.sessions.last().and_then(load))))
+                (row("In doubt", "repetitions", &|series| {
+                    let total = series.total;
+                    html! { (count_of(total.doubtful_count, Some(total.done_count))) }
+                }))
+            }
+        }
+    }
+}
+
+fn range_cell(series: &Series) -> Markup {
+    let last = series.last_known().and_then(|session| session.range);
+    match (&series.change, last) {
+        (Some(change), _) => html! {
+            b { (format!("{:.0} to {}", change.first_deg, degrees(change.last_deg))) }
+        },
+        (None, Some(range)) => html! { b { (degrees(range.median_deg)) } ", one session" },
+        (None, None) => unknown(),
+    }
+}
+
+fn change_cell(series: &Series) -> Markup {
+    match &series.change {
+        Some(change) => html! { (change.words()) ": " (change.judgement_words()) },
+        None => unknown(),
+    }
+}
+
+fn reached_cell(series: &Series) -> Markup {
+    let reached = series
+        .last_known()
+        .and_then(|session| reached(series, session));
+    html! {
+        (or_unknown(reached))
+        @if let Some(target) = series.target_deg { ", target " (format!("{target:.0}")) }
+        @if let Some(limit) = series.no_further_deg { ", no further than " (format!("{limit:.0}")) }
+    }
+}
+
+fn hurried_cell(series: &Series) -> Markup {
+    let total = series.total;
+    if total.judged_count == 0 {
+        return unknown();
+    }
+    html! {
+        (share_words(total.hurried_count, total.judged_count)) ", "
+        (count_of(total.hurried_count, Some(total.judged_count)))
+    }
+}
+
+fn done_cell(series: &Series) -> Markup {
+    let total = series.total;
+    let done = if total.prescribed_count.is_some() {
+        total.done_of_known_count
+    } else {
+        total.done_count
+    };
+    html! {
+        b { (count_of(done, total.prescribed_count)) }
+        " in " (plural(series.sessions.len(), "session"))
+        @if total.done_count > done { ", " (total.done_count - done) " more of unknown" }
+    }
+}
