@@ -1,3 +1,0 @@
-//! Shared by tests.
-
-pub mod reference;
