@@ -656,7 +656,7 @@ fn the_store_lists_patients_and_sessions_by_start() {
     std::fs::create_dir(store.root().join(patient.as_str()).join("broken")).unwrap();
     std::fs::create_dir(store.root().join("not a code")).unwrap();
     std::fs::write(store.root().join("a-file"), "").unwrap();
-    assert_eq!(store.patients().unwrap(), [patient.clone()]);
+    assert_eq!(store.patients().unwrap(), std::slice::from_ref(&patient));
     let listed = store.sessions(&patient).unwrap();
     let order: Vec<String> = listed
         .sessions

@@ -2,7 +2,7 @@
 //!
 //! Ours. The accelerometer must read gravity in its quietest half second. The gyroscope must turn
 //! as gravity turns: while the sensor turns with ω, gravity seen from it changes by a × ω (a the
-//! specific force), so the change of the block means of a over half a second, held against the
+//! specific force), so the change of the means of a over 0.45 s, held against the
 //! integral of a × ω over the same time, has slope 1 in the right unit, 1/57.3 where degrees were
 //! taken for radians, 57.3 the other way round. Their correlation does not depend on the unit, so
 //! it says whether the slope may be believed; in movements that are all jerk, where it may not, the
