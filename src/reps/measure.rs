@@ -121,7 +121,7 @@ pub fn repetition(
     smoothness: &mut Smoothness,
 ) -> Repetition {
     let Excursion { lift, lower, .. } = excursion;
-    let time_s = |point: f64| curve.start_s + point * STEP_S;
+    let time_s = |point: f64| curve.time_at_s(point);
     let [lift_start, lift_end] = refined(curve, lift, 1.0);
     let [lower_start, lower_end] = refined(curve, lower, -1.0);
     let start_deg = curve.angle(lift.start);
