@@ -326,10 +326,8 @@ fn kernel() -> Vec<f64> {
 }
 
 fn smoothed(values: &[f64]) -> Vec<f64> {
-    let kernel = kernel();
     let count = values.len();
-    let mut result = Vec::with_capacity(count);
-    // A window lies inside the record or is put together from the record and its mirror image.
+    // The record between its mirror images through both end points.
     let mut padded = Vec::with_capacity(count + 2 * LOOK_AHEAD_COUNT);
     let (first, last) = (nth(values, 0), nth(values, count));
     for k in (1..=LOOK_AHEAD_COUNT).rev() {
@@ -339,15 +337,15 @@ fn smoothed(values: &[f64]) -> Vec<f64> {
     for k in 1..=LOOK_AHEAD_COUNT {
         padded.push(2.0 * last - nth(values, count.saturating_sub(1 + k)));
     }
-    for window in padded.windows(2 * LOOK_AHEAD_COUNT + 1).take(count) {
-        let (left, right) = window.split_at(LOOK_AHEAD_COUNT);
-        let (middle, right) = right.split_first().unwrap_or((&0.0, &[]));
-        let mut sum = middle * kernel.first().copied().unwrap_or(1.0);
-        let pairs = left.iter().rev().zip(right);
-        for (weight, (before, after)) in kernel.iter().skip(1).zip(pairs) {
-            sum += weight * (before + after);
+    // Weight by weight over the whole record, which the compiler can do several points at a time.
+    let mut result = vec![0.0; count];
+    for (k, weight) in kernel().into_iter().enumerate() {
+        let before = padded.iter().skip(LOOK_AHEAD_COUNT - k);
+        let after = padded.iter().skip(LOOK_AHEAD_COUNT + k);
+        let share = if k == 0 { 0.5 * weight } else { weight };
+        for (sum, (before, after)) in result.iter_mut().zip(before.zip(after)) {
+            *sum += share * (before + after);
         }
-        result.push(sum);
     }
     result
 }
