@@ -226,6 +226,7 @@ impl LiveSet {
         }
         self.oriented.drain(..to.min(self.oriented.len()));
         self.samples.drain(..to.min(self.samples.len()));
+        repetition.verdict = self.spec.verdict(&repetition);
         self.reps.push(repetition.clone());
         news.push(News::Counted(self.reps.len(), Box::new(repetition)));
     }

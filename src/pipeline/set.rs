@@ -6,8 +6,8 @@ use super::motion::{AxisFrom, Zero};
 use super::sets::SetSpec;
 use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::recording::{ItemRef, SetEndReason};
+use crate::reps::Repetition;
 use crate::reps::excursion::median;
-use crate::reps::{Doubt, Repetition};
 use crate::routine::Tempo;
 
 /// The analysis of a recording.
@@ -106,22 +106,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
     let tempo_band = spec.band_times();
     let mut reps = found.reps;
     for repetition in &mut reps {
-        repetition.verdict = eccentric
-            .zip(spec.tempo.as_ref())
-            .and_then(|(phase, tempo)| {
-                let actual_s = match phase {
-                    MovingPhase::Lift => repetition.lift_s(),
-                    MovingPhase::Lower => repetition.lower_s(),
-                };
-                let cut = match phase {
-                    MovingPhase::Lift => Doubt::StartCut,
-                    MovingPhase::Lower => Doubt::EndCut,
-                };
-                if repetition.doubts.contains(&cut) {
-                    return None;
-                }
-                spec.band.verdict(actual_s, tempo.lower_s)
-            });
+        repetition.verdict = spec.verdict(repetition);
     }
     let moving_s: f64 = reps.iter().map(|r| r.lift_s() + r.lower_s()).sum();
     let holds_s: f64 = reps.iter().map(Repetition::hold_s).sum();

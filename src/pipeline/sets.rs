@@ -5,7 +5,8 @@ use thiserror::Error;
 use super::set::BandTimes;
 use crate::movement::{LoadShape, Movement, MovingPhase, Posture, Side};
 use crate::recording::{EventKind, ItemRef, Recording, SetEndReason, SetStart};
-use crate::routine::{Tempo, TempoBand};
+use crate::reps::{Doubt, Repetition};
+use crate::routine::{Tempo, TempoBand, Verdict};
 
 /// What a person says of a recording beside what it says itself.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -103,6 +104,20 @@ impl SetSpec {
             high_s: self.band.high_ratio * prescribed_s,
             prescribed_s,
         })
+    }
+
+    /// The eccentric phase of a repetition against the prescribed tempo; `None` where nothing is
+    /// prescribed, no phase is eccentric, or the record cuts it.
+    pub fn verdict(&self, repetition: &Repetition) -> Option<Verdict> {
+        let prescribed = self.tempo?.lower_s;
+        let (actual_s, cut) = match self.eccentric()? {
+            MovingPhase::Lift => (repetition.lift_s(), Doubt::StartCut),
+            MovingPhase::Lower => (repetition.lower_s(), Doubt::EndCut),
+        };
+        if repetition.doubts.contains(&cut) {
+            return None;
+        }
+        self.band.verdict(actual_s, prescribed)
     }
 
     /// Adds what a person expects.

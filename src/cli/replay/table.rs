@@ -4,8 +4,9 @@ use std::fmt::Write;
 
 use crate::movement::MovingPhase;
 use crate::pipeline::motion::Zero;
-use crate::pipeline::{Analysis, ONE_SENSOR_NOTE, SetResult};
+use crate::pipeline::{Analysis, SetResult};
 use crate::recording::Recording;
+use crate::report::marks::angle_note;
 use crate::reps::excursion::median;
 use crate::reps::{Doubt, Repetition};
 use crate::routine::Verdict;
@@ -44,8 +45,10 @@ fn write_all(
         writeln!(text)?;
         write_set(text, index + 1, set)?;
     }
-    if !analysis.sets.is_empty() {
-        writeln!(text, "\n{ONE_SENSOR_NOTE}")?;
+    let mut notes: Vec<String> = analysis.sets.iter().map(|s| angle_note(s.zero)).collect();
+    notes.dedup();
+    if !notes.is_empty() {
+        writeln!(text, "\n{}", notes.join("\n"))?;
     }
     for warning in &analysis.warnings {
         writeln!(text, "Note: {warning}")?;
@@ -177,10 +180,14 @@ fn write_summary(text: &mut String, set: &SetResult) -> Result<(), std::fmt::Err
         set.time_under_tension_s, set.time_under_tension_with_pauses_s
     )?;
     if let Some(trend) = set.trend {
+        let word = |change: f64, more, less| if change < 0.0 { less } else { more };
         writeln!(
             text,
-            "From one repetition to the next: range {:+.1} deg, lowering {:+.2} s.",
-            trend.range_deg_per_rep, trend.lower_s_per_rep
+            "From one repetition to the next: range {:.1} deg {}, lowering {:.2} s {}.",
+            trend.range_deg_per_rep.abs(),
+            word(trend.range_deg_per_rep, "more", "less"),
+            trend.lower_s_per_rep.abs(),
+            word(trend.lower_s_per_rep, "longer", "shorter"),
         )?;
     }
     let zero = match set.zero {
