@@ -219,6 +219,8 @@ fn encode(rgb: &[u8], width: u32, height: u32) -> Result<Vec<u8>, ChartError> {
     let mut encoder = png::Encoder::new(&mut out, width, height);
     encoder.set_color(png::ColorType::Rgb);
     encoder.set_depth(png::BitDepth::Eight);
+    // A third larger than the best, and in a fraction of the time.
+    encoder.set_compression(png::Compression::Fast);
     // 96 CSS pixels to the inch: a word processor then places it at the size of the SVG.
     let per_metre = (f64::from(DENSITY) * 96.0 / 0.0254).round() as u32;
     encoder.set_pixel_dims(Some(png::PixelDimensions {

@@ -16,7 +16,7 @@ pub struct AxisParams {
     /// Time over which a turn is taken, seconds (0.1). Shorter lets noise and tremor in, longer
     /// bends with the path.
     pub span_s: f64,
-    /// Turns smaller than this speed say nothing, deg/s (4).
+    /// Turns slower than this say nothing, deg/s (2).
     pub least_speed_deg_s: f64,
     /// Half-angle of the cone around the axis, degrees (30).
     pub cone_deg: f64,
@@ -28,7 +28,7 @@ impl Default for AxisParams {
     fn default() -> Self {
         AxisParams {
             span_s: 0.1,
-            least_speed_deg_s: 4.0,
+            least_speed_deg_s: 2.0,
             cone_deg: 30.0,
             guesses_count: 64,
         }

@@ -55,9 +55,9 @@ pub struct MotionInput<'a> {
 /// The motion of a set.
 #[derive(Debug, Clone)]
 pub struct Motion {
-    /// Measured angle of each sample, degrees against `zero_deg` below.
-    pub points: Vec<AnglePoint>,
-    /// The same, smoothed on the even grid.
+    /// How the angle is measured.
+    pub measure: Measure,
+    /// The measured angle, smoothed on the even grid, degrees.
     pub curve: Curve,
     /// The repetitions on the curve.
     pub reading: Reading,
@@ -112,17 +112,8 @@ pub fn curve_along(oriented: &[Oriented], measure: Measure) -> Curve {
     grid.into_curve()
 }
 
-fn curve_of(points: &[AnglePoint]) -> Curve {
-    let mut grid = Grid::new();
-    for point in points {
-        grid.push(*point);
-    }
-    grid.into_curve()
-}
-
 fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
-    let points = track(input.oriented, measure);
-    let curve = curve_of(&points);
+    let curve = curve_along(input.oriented, measure);
     let reading = read(&curve, params, 0);
     let axis_in_sensor = measured_axis(input.alignment?, input.movement?)?;
     let own = within(input.oriented, &curve, &reading.repetitions);
@@ -130,7 +121,7 @@ fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Optio
         between_axes_deg(&main.axis_in_sensor, &axis_in_sensor)
     });
     Some(Motion {
-        points,
+        measure,
         curve,
         reading,
         circles: None,
@@ -157,7 +148,7 @@ fn between_axes_deg(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
 /// What the movement itself tells of the set.
 struct OwnAxis {
     axis_in_sensor: Unit<Vector3<f64>>,
-    points: Vec<AnglePoint>,
+    measure: Measure,
     curve: Curve,
     reading: Reading,
 }
@@ -186,7 +177,7 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
     };
     let OwnAxis {
         axis_in_sensor,
-        points,
+        measure,
         curve,
         reading,
     } = own;
@@ -201,7 +192,7 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
     };
     let circles = circles_of(input);
     Some(Motion {
-        points,
+        measure,
         curve,
         reading,
         circles,
@@ -240,12 +231,12 @@ fn own_axis(
         Some(own_axis) => own_axis.axis_in_sensor,
         None => axis,
     };
-    let points = track(oriented, measure(axis_in_sensor));
-    let curve = curve_of(&points);
+    let measure = measure(axis_in_sensor);
+    let curve = curve_along(oriented, measure);
     let reading = read(&curve, params, curve.index_of(from_s));
     Some(OwnAxis {
         axis_in_sensor,
-        points,
+        measure,
         curve,
         reading,
     })

@@ -20,8 +20,8 @@ use crate::recording::{EventKind, Night, PatientCode, Recording, Scale, Symptom,
 use crate::routine::Routine;
 
 pub use fresh::{Progress, Summaries, Summarised, fresh_summaries};
+pub(crate) use reps_csv::REPS_FILE;
 pub use reps_csv::{REPS_COLUMNS, reps_csv};
-pub(crate) use reps_csv::{REPS_FILE, write_whole};
 
 /// One session, as a review sees it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -52,7 +52,12 @@ pub struct SessionSummary {
     pub visits: Vec<Value>,
     /// What went wrong with the sensor.
     pub sensor: SensorTroubles,
+    /// The recording says that a simulator played it: whoever shows it says so too.
+    pub simulated: bool,
 }
+
+/// The event by which a played recording says that it was played.
+const SIMULATED: &str = "simulated";
 
 /// Which of the three questions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -160,6 +165,7 @@ pub fn summarise(
         notes: Vec::new(),
         visits: Vec::new(),
         sensor: SensorTroubles::default(),
+        simulated: false,
     };
     for event in &recording.events {
         summary.take(&event.kind);
@@ -183,6 +189,7 @@ impl SessionSummary {
                 self.sensor.gap_count += 1;
                 self.sensor.lost_sample_count += gap.lost_count.unwrap_or(0);
             }
+            EventKind::Unknown { name, .. } if name == SIMULATED => self.simulated = true,
             EventKind::SensorLost(_) => self.sensor.link_lost_count += 1,
             EventKind::Battery(battery) => {
                 let lowest = &mut self.sensor.lowest_battery_percent;

@@ -38,7 +38,7 @@ pub use rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ};
 pub use store::{Session, Sessions, Store, session_name};
 pub use summary::{Stamp, read_summary, write_summary};
 pub use units::{AccelUnit, GyroUnit, TimeUnit};
-pub use whole_file::write_whole;
+pub use whole_file::write_derived;
 pub use writer::Writer;
 
 /// A recording, as read.

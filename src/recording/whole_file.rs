@@ -2,7 +2,7 @@
 
 use std::fs::{DirBuilder, File, OpenOptions};
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use super::error::RecordingError;
@@ -38,14 +38,7 @@ pub(super) enum Existing {
 
 /// Writes a file aside, syncs it and renames it: whoever looks sees all of it or nothing.
 pub(super) fn write(path: &Path, text: &[u8], existing: Existing) -> Result<(), RecordingError> {
-    static COUNT: AtomicU32 = AtomicU32::new(0);
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    name.push(format!(
-        ".{}-{}.part",
-        std::process::id(),
-        COUNT.fetch_add(1, Ordering::Relaxed)
-    ));
-    let aside = path.with_file_name(name);
+    let aside = aside_of(path);
     let written = (|| -> io::Result<()> {
         let mut file = create_aside(&aside)?;
         file.write_all(text)?;
@@ -68,13 +61,29 @@ pub(super) fn write(path: &Path, text: &[u8], existing: Existing) -> Result<(), 
     Ok(())
 }
 
-/// Writes a file that is wholly there or not at all, private to the user; one of that name is
-/// replaced.
+/// Writes a file that can be made again (a chart, a table): wholly there or not at all, readable
+/// by the user alone, not synced. One of that name is replaced.
 ///
 /// # Errors
-/// [`RecordingError`] of writing, with the path.
-pub fn write_whole(path: &Path, text: &[u8]) -> Result<(), RecordingError> {
-    write(path, text, Existing::Replace)
+/// Those of the system.
+pub fn write_derived(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let aside = aside_of(path);
+    let written = create_aside(&aside)
+        .and_then(|mut file| file.write_all(bytes))
+        .and_then(|()| std::fs::rename(&aside, path));
+    if written.is_err() {
+        let _ = std::fs::remove_file(&aside);
+    }
+    written
+}
+
+/// A name beside a file that nobody else uses.
+fn aside_of(path: &Path) -> PathBuf {
+    static COUNT: AtomicU32 = AtomicU32::new(0);
+    let mut name = path.file_name().unwrap_or_default().to_owned();
+    let nth = COUNT.fetch_add(1, Ordering::Relaxed);
+    name.push(format!(".{}-{nth}.part", std::process::id()));
+    path.with_file_name(name)
 }
 
 fn create_aside(path: &Path) -> io::Result<File> {

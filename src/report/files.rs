@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::ReportError;
 use super::charts::CHARTS_FOLDER;
-use crate::pipeline::summary::write_whole;
+use crate::recording::write_derived;
 
 /// The page within a report's folder.
 pub const PAGE_FILE: &str = "report.html";
@@ -97,7 +97,7 @@ pub(super) fn write(
     let mut paths = Vec::new();
     for (name, bytes) in files {
         let path = folder.join(name);
-        write_whole(&path, bytes).map_err(unwritable(&path))?;
+        write_derived(&path, bytes).map_err(unwritable(&path))?;
         paths.push(path);
     }
     for name in earlier {

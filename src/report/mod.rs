@@ -32,7 +32,8 @@ pub use files::PAGE_FILE;
 /// What the page is told beside the review.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct ReportOptions {
-    /// The data are invented: the page and every chart say so.
+    /// The data are invented: the page and every chart say so. They do so too where a session's
+    /// recording says that a simulator played it.
     pub invented: bool,
     /// The day on which the page is made; `None` leaves it out.
     pub made_on: Option<Date>,
@@ -121,7 +122,7 @@ fn charts(
     options: &ReportOptions,
     seen: Seen,
 ) -> Vec<NamedChart> {
-    let invented = options.invented;
+    let invented = options.invented || review.simulated();
     charts::charts(review, last, Setting { seen, invented })
 }
 

@@ -44,7 +44,7 @@ pub(super) fn page(
                 style { (PreEscaped(style(review))) }
             }
             body {
-                @if options.invented {
+                @if options.invented || review.simulated() {
                     p.invented { "Invented data, made by a simulator. Nobody\u{2019}s record." }
                 }
                 (heading(review, options))

@@ -121,7 +121,7 @@ pub fn repetition(
     smoothness: &mut Smoothness,
 ) -> Repetition {
     let Excursion { lift, lower, .. } = excursion;
-    let time_s = |point: f64| curve.start_s + point * STEP_S;
+    let time_s = |point: f64| curve.time_at_s(point);
     let [lift_start, lift_end] = refined(curve, lift, 1.0);
     let [lower_start, lower_end] = refined(curve, lower, -1.0);
     let start_deg = curve.angle(lift.start);
@@ -193,9 +193,9 @@ pub fn whole_turn(curve: &Curve, turn: &WholeTurn, zero_deg: f64) -> Repetition 
     result
 }
 
-/// The spectral arc length looks at 0 to 10 Hz of a speed that holds less than that: every second
-/// point is enough.
-const THIN_COUNT: usize = 2;
+/// The spectral arc length looks at 0 to 10 Hz of a speed that holds less than that: every fourth
+/// point, 25 a second, is enough.
+const THIN_COUNT: usize = 4;
 
 fn thinned(speeds: &[f64]) -> Vec<f64> {
     speeds.iter().copied().step_by(THIN_COUNT).collect()

@@ -110,6 +110,8 @@ const START_DWELL_SPEED_DEG_S: f64 = 3.0;
 const START_DWELL_SPEED_RATIO: f64 = 0.12;
 /// but no more than this, deg/s.
 const START_DWELL_SPEED_MOST_DEG_S: f64 = 6.0;
+/// A stroke of more than this share of the usual travel that ends in the stop makes it doubtful.
+const COMES_RATIO: f64 = 0.2;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
 /// Pauses at one level must be so many times as long as those at the other,
@@ -155,7 +157,7 @@ fn is_downward(
         .rev()
         .find(|[from, _]| *from <= first_stroke)
         .filter(|[_, to]| to + START_SLACK_COUNT >= first_stroke)
-        .filter(|[from, to]| !moved_before(curve, *from, *to, travel_deg));
+        .filter(|[from, to]| !moves(curve, 0..*from, (from + to) / 2, COMES_RATIO * travel_deg));
     let after = dwells
         .iter()
         .find(|[from, _]| from + START_SLACK_COUNT >= last_stroke);
@@ -231,12 +233,10 @@ fn median_of(repetitions: &[Excursion], value: impl Fn(&Excursion) -> f64) -> f6
     median(&values).unwrap_or(0.0)
 }
 
-/// Whether the hand came to a stop by a stroke of this movement: then it may as well be a hold.
-/// A move of the arm about another axis is no such stroke.
-fn moved_before(curve: &Curve, from: usize, to: usize, travel_deg: f64) -> bool {
-    let middle = (from + to) / 2;
-    (0..from).any(|index| {
-        let along_deg = (curve.angle(index) - curve.angle(middle)).abs();
-        along_deg > 0.2 * travel_deg && curve.across_between_deg(index, middle) < 0.6 * along_deg
+/// Whether the hand comes to a stop by a stroke of this movement: then it may as well be a hold. A move of the arm about another axis is no such stroke.
+fn moves(curve: &Curve, span: std::ops::Range<usize>, stop: usize, least_deg: f64) -> bool {
+    span.into_iter().any(|index| {
+        let along_deg = (curve.angle(index) - curve.angle(stop)).abs();
+        along_deg > least_deg && curve.across_between_deg(index, stop) < 0.6 * along_deg
     })
 }

@@ -122,6 +122,11 @@ pub fn review(patient: &PatientCode, summaries: &Summaries, options: &ReviewOpti
 }
 
 impl Review {
+    /// Whether a session was played by a simulator: every page and text then says so.
+    pub fn simulated(&self) -> bool {
+        self.sessions.iter().any(|row| row.simulated)
+    }
+
     /// The series in groups of one movement, posture and load: the hands side by side.
     pub fn groups(&self) -> Vec<&[Series]> {
         self.series

@@ -49,6 +49,8 @@ pub struct SessionRow {
     pub visit_count: usize,
     /// What went wrong with the sensor.
     pub sensor: SensorTroubles,
+    /// Whether a simulator played it.
+    pub simulated: bool,
     /// What a reader should know of its recording and analysis.
     pub warnings: Vec<String>,
 }
@@ -95,6 +97,7 @@ fn row(session: &Summarised, symptoms: Vec<SymptomRow>) -> SessionRow {
         notes: summary.notes.clone(),
         visit_count: summary.visits.len(),
         sensor: summary.sensor,
+        simulated: summary.simulated,
         warnings: summary.analysis.warnings.clone(),
     }
 }

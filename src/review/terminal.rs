@@ -11,6 +11,9 @@ use crate::movement::MovingPhase;
 /// The review in a few lines, 100 columns wide at most where the words allow.
 pub fn terminal(review: &Review) -> String {
     let mut out = String::new();
+    if review.simulated() {
+        out.push_str("Invented data: played by a simulator. Nobody\u{2019}s record.\n");
+    }
     let _ = writeln!(out, "Patient {}: {}", review.patient, opening(review));
     if let Some(words) = repetitions(review) {
         let _ = writeln!(out, "{words}");

@@ -362,5 +362,6 @@ pub fn session(started_at: ZonedDateTime, sets: Vec<SetResult>) -> SessionSummar
         notes: Vec::new(),
         visits: Vec::new(),
         sensor: Default::default(),
+        simulated: false,
     }
 }

@@ -53,8 +53,14 @@ fn the_page_needs_no_network_and_no_script_and_says_what_it_is() {
         assert!(page.contains(said), "{said}");
     }
     assert!(page.contains("a &lt; b &amp; &quot;c&quot; &lt;script&gt;"));
-    let own = report::page(&three("p1"), &ReportOptions::default()).unwrap();
-    assert!(!own.contains("Invented data"));
+    let mut own = three("p1");
+    let text = report::page(&own, &ReportOptions::default()).unwrap();
+    assert!(!text.contains("Invented data"));
+    // A recording that a simulator played says so whoever prints it.
+    own.sessions[0].simulated = true;
+    let text = report::page(&own, &ReportOptions::default()).unwrap();
+    assert!(text.contains("Invented data"));
+    assert!(carpotempo::review::terminal(&own).starts_with("Invented data"));
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use carpotempo::movement::{Movement, Side};
 use carpotempo::pipeline::summary::{Progress, REPS_COLUMNS, fresh_summaries};
-use carpotempo::recording::Store;
+use carpotempo::recording::{EventKind, Store};
 use carpotempo::review::{ReviewOptions, review};
 use jiff::civil::date;
 
@@ -161,4 +161,26 @@ fn a_session_that_cannot_keep_its_summary_is_still_reviewed() {
         "{:?}",
         summaries.warnings
     );
+}
+
+#[test]
+fn a_played_recording_is_known_as_played() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = Store::at(folder.path());
+    let mut said = Said::default();
+    said.before.push(EventKind::Unknown {
+        name: "simulated".to_owned(),
+        detail: serde_json::json!({}),
+    });
+    record(
+        &store,
+        "p1",
+        at(date(2026, 3, 3), 18, 1),
+        None,
+        &[],
+        &said,
+        1,
+    );
+    let summaries = fresh_summaries(&store, &patient("p1"), &|_| ()).unwrap();
+    assert!(summaries.sessions[0].summary.simulated);
 }

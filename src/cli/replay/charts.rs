@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::chart::{AngleChart, Chart, TempoChart, TempoSet, picture};
 use crate::movement::{Movement, MovingPhase};
 use crate::pipeline::{Detail, SetDetail, SetResult};
-use crate::recording::{Recording, write_whole};
+use crate::recording::{Recording, write_derived};
 use crate::report::marks::{
     angle_note, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
 };
@@ -54,9 +54,9 @@ pub fn write(
 fn both(folder: &Path, name: &str, chart: &impl Chart) -> anyhow::Result<[PathBuf; 2]> {
     let picture = picture(chart, chart.size())?;
     let svg = folder.join(format!("{name}.svg"));
-    write_whole(&svg, picture.svg()?.as_bytes())?;
+    write_derived(&svg, picture.svg()?.as_bytes())?;
     let png = folder.join(format!("{name}.png"));
-    write_whole(&png, &picture.png()?)?;
+    write_derived(&png, &picture.png()?)?;
     Ok([svg, png])
 }
 

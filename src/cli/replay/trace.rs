@@ -3,21 +3,23 @@
 use std::fmt::{Error, Write};
 use std::path::Path;
 
+use crate::joint::{AnglePoint, AngleTracker};
 use crate::movement::{JointAxis, Movement};
 use crate::pipeline::live::Phase;
-use crate::pipeline::{Detail, SetDetail, SetResult};
-use crate::recording::{RecordingError, write_whole};
+use crate::pipeline::motion::Motion;
+use crate::pipeline::{Detail, SetResult};
+use crate::recording::write_derived;
 use crate::reps::Repetition;
 
 /// Writes the trace of an analysed recording.
 ///
 /// # Errors
 /// Those of writing the file.
-pub fn write(file: &Path, detail: &Detail) -> Result<(), RecordingError> {
+pub fn write(file: &Path, detail: &Detail) -> std::io::Result<()> {
     let mut text = String::new();
     // Writing to a String cannot fail.
     let _ = write_rows(&mut text, detail);
-    write_whole(file, text.as_bytes())
+    write_derived(file, text.as_bytes())
 }
 
 fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
@@ -26,13 +28,21 @@ fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
         "t_s,qw,qx,qy,qz,flexion_deg,deviation_deg,rotation_deg,measured_deg,phase"
     )?;
     let mut sets = detail.sets.iter().zip(&detail.analysis.sets).peekable();
+    let mut tracker: Option<AngleTracker> = None;
     for (index, oriented) in detail.oriented.iter().enumerate() {
-        while sets.next_if(|(set, _)| set.span.end <= index).is_some() {}
-        let own = sets.peek().filter(|(set, _)| set.span.start <= index);
+        while sets.next_if(|(set, _)| set.span.end <= index).is_some() {
+            tracker = None;
+        }
         let q = oriented.world_from_sensor.quaternion();
         write!(out, "{},{},{},{},{}", oriented.t_s, q.w, q.i, q.j, q.k)?;
-        match own {
-            Some((set, result)) => write_angles(out, index, oriented.t_s, set, result)?,
+        let own = sets.peek().filter(|(set, _)| set.span.start <= index);
+        match own.and_then(|(set, result)| Some((set.motion.as_ref()?, result))) {
+            Some((motion, result)) => {
+                let point = tracker
+                    .get_or_insert_with(|| AngleTracker::new(motion.measure))
+                    .push(oriented);
+                write_angles(out, &point, motion, result)?;
+            }
             None => writeln!(out, ",,,,,none")?,
         }
     }
@@ -41,17 +51,10 @@ fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
 
 fn write_angles(
     out: &mut String,
-    index: usize,
-    t_s: f64,
-    set: &SetDetail,
+    point: &AnglePoint,
+    motion: &Motion,
     result: &SetResult,
 ) -> Result<(), Error> {
-    let Some(motion) = &set.motion else {
-        return writeln!(out, ",,,,,none");
-    };
-    let Some(point) = motion.points.get(index - set.span.start) else {
-        return writeln!(out, ",,,,,none");
-    };
     let measured_deg = point.measured_deg - motion.zero_deg;
     let named = |axis: JointAxis| {
         result
@@ -73,7 +76,7 @@ fn write_angles(
         angle(JointAxis::Deviation),
         angle(JointAxis::Rotation),
         measured_deg,
-        phase(&result.reps, t_s).name()
+        phase(&result.reps, point.t_s).name()
     )
 }
 

@@ -5,10 +5,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
-use super::{REPS_FILE, SessionSummary, reps_csv, summarise, write_whole};
+use super::{REPS_FILE, SessionSummary, reps_csv, summarise};
 use crate::pipeline::ANALYSIS_VERSION;
 use crate::recording::{
-    PatientCode, RecordingError, Session, Stamp, Store, read_summary, write_summary,
+    PatientCode, RecordingError, Session, Stamp, Store, read_summary, write_derived, write_summary,
 };
 
 /// The summary of a session of the store.
@@ -143,7 +143,7 @@ fn make(session: &Session) -> Made {
     };
     let mut warnings = Vec::new();
     if let (Some(summary), Ok(stamp)) = (&summary, &stamp) {
-        let reps = write_whole(&folder.join(REPS_FILE), reps_csv(summary).as_bytes())
+        let reps = write_derived(&folder.join(REPS_FILE), reps_csv(summary).as_bytes())
             .map_err(|error| error.to_string());
         let kept = reps.and_then(|()| {
             write_summary(folder, stamp, summary).map_err(|error| error.to_string())

@@ -1,9 +1,6 @@
 //! reps.csv: one row for each repetition of a session, for spreadsheets; derived.
 
 use std::fmt::Write as _;
-use std::io::{self, Write as _};
-use std::path::Path;
-use std::sync::atomic::{AtomicU32, Ordering};
 
 use super::SessionSummary;
 use crate::movement::{ForearmDirection, ForearmRotation, ForearmSupport, MovingPhase};
@@ -147,26 +144,4 @@ fn rep_cells(rep: &Repetition, next_start_s: Option<f64>) -> Vec<String> {
         word(&rep.verdict),
         doubts.join(" "),
     ]
-}
-
-/// Writes a derived file aside and renames it: whoever looks sees all of it or nothing. It is
-/// readable by the user alone, and not synced: it can be made again.
-pub(crate) fn write_whole(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    static COUNT: AtomicU32 = AtomicU32::new(0);
-    let mut name = path.file_name().unwrap_or_default().to_owned();
-    let nth = COUNT.fetch_add(1, Ordering::Relaxed);
-    name.push(format!(".{}-{nth}.part", std::process::id()));
-    let aside = path.with_file_name(name);
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true).create_new(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let written = options
-        .open(&aside)
-        .and_then(|mut file| file.write_all(bytes))
-        .and_then(|()| std::fs::rename(&aside, path));
-    if written.is_err() {
-        let _ = std::fs::remove_file(&aside);
-    }
-    written
 }
