@@ -10,5 +10,6 @@
 
 mod bad_input;
 mod foreign;
+mod manners;
 mod replay;
 mod run;
