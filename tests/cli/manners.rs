@@ -276,7 +276,7 @@ fn the_table_says_what_the_object_says() {
             "{begins}\n{table}"
         );
     }
-    assert!(table.contains("One sensor:"), "says what its angles mean");
+    assert!(table.contains("One sensor"), "says what its angles mean");
 }
 
 #[test]
