@@ -5,7 +5,7 @@
 //! since the reference pose; it is carried on past a half turn, so that circles can be counted.
 //! Where the rest of the rotation, the swing, grows large (an arm that turned elsewhere, a heading
 //! that drifts), the twist loses its meaning: the reference is then moved along, at the same twist
-//! and without the swing.
+//! and without the swing. The swing that is reported goes on from where it was.
 
 use nalgebra::{Quaternion, Unit, UnitQuaternion, Vector3};
 
@@ -59,6 +59,8 @@ pub struct AngleTracker {
     measure: Measure,
     /// Two directions across the axis, where only an axis is known.
     across: [Vector3<f64>; 2],
+    /// The rest of the rotation that was left behind where the reference was moved along, degrees.
+    left_behind_deg: [f64; 2],
     latest_deg: Option<f64>,
 }
 
@@ -71,6 +73,7 @@ impl AngleTracker {
                 Measure::Joint { .. } => [Vector3::zeros(); 2],
             },
             measure,
+            left_behind_deg: [0.0; 2],
             latest_deg: None,
         }
     }
@@ -116,12 +119,16 @@ impl AngleTracker {
                 let (twist_deg, across_deg) =
                     swing_and_twist(&turned, axis_in_sensor, &self.across);
                 let [first, second] = across_deg;
+                let [first_behind, second_behind] = self.left_behind_deg;
+                let carried_on_deg = [first_behind + first, second_behind + second];
                 if first * first + second * second > MOST_SWING_DEG * MOST_SWING_DEG {
                     let back =
                         UnitQuaternion::from_axis_angle(axis_in_sensor, -twist_deg.to_radians());
                     *world_from_reference = oriented.world_from_sensor * back;
+                    // What is compared across this moment must not see the reference jump.
+                    self.left_behind_deg = carried_on_deg;
                 }
-                (twist_deg, across_deg, None)
+                (twist_deg, carried_on_deg, None)
             }
         };
         let measured_deg = self.carried_on(angle_deg);
@@ -191,6 +198,38 @@ impl Alignment {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_slow_drift_makes_no_jump_where_the_reference_is_moved_along() {
+        let axis = Unit::new_normalize(Vector3::new(0.3, -0.7, 0.5));
+        let mut tracker = AngleTracker::new(Measure::Turn {
+            world_from_reference: UnitQuaternion::identity(),
+            axis_in_sensor: axis,
+        });
+        let mut before: Option<AnglePoint> = None;
+        for step in 0..2400 {
+            let t_s = f64::from(step) * 0.05;
+            let lifted_rad = 0.3 * (1.0 - (0.8 * t_s).cos());
+            let drift_rad = (1.3 * t_s).to_radians();
+            let point = tracker.push(&Oriented {
+                t_s,
+                world_from_sensor: UnitQuaternion::from_axis_angle(&Vector3::z_axis(), drift_rad)
+                    * UnitQuaternion::from_axis_angle(&axis, lifted_rad),
+                gyro_in_sensor_rad_s: Vector3::zeros(),
+                accel_in_sensor_m_s2: Vector3::zeros(),
+            });
+            if let Some(before) = before {
+                assert!(
+                    (point.measured_deg - before.measured_deg).abs() < 2.0,
+                    "{t_s} s"
+                );
+                for (now, then) in point.across_deg.iter().zip(before.across_deg) {
+                    assert!((now - then).abs() < 2.0, "{t_s} s: {then} to {now}");
+                }
+            }
+            before = Some(point);
+        }
+    }
 
     #[test]
     fn a_turn_about_a_tilted_axis_is_followed_past_three_whole_turns() {
