@@ -22,7 +22,7 @@ use carpotempo::orientation::FilterKind;
 use carpotempo::pipeline::live::{Live, LiveParams, News, Phase, Step};
 use carpotempo::pipeline::motion::{AxisFrom, Zero};
 use carpotempo::pipeline::{Analysis, Expectation, analyse, set_specs};
-use carpotempo::recording::{Event, EventKind, Recording};
+use carpotempo::recording::{Calibration, Event, EventKind, Recording, Writer, open};
 use carpotempo::reps::{Doubt, Repetition};
 use carpotempo::routine::TempoBand;
 use carpotempo::source::simulator::patient::{Difficulty, SetManner};
@@ -430,6 +430,45 @@ fn a_gap_within_a_repetition_marks_it_in_both() {
             assert_eq!(doubtful, [2], "seed {seed}");
         }
     }
+}
+
+#[test]
+fn a_session_that_was_recorded_replays_to_the_bit() {
+    // Every number of the recording reads back to the same f64, those of the events too.
+    let played = session(9);
+    let given = session::recording(&played);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("session");
+    played.record(&path, &session::head()).unwrap();
+    let read = open(&path).unwrap();
+    assert_eq!(read.hand, given.hand);
+    assert_eq!(read.events, given.events);
+    let (steps, analysis) = at_once(&given);
+    let (again_steps, again) = at_once(&read);
+    assert!(steps == again_steps);
+    assert_eq!(analysis, again);
+}
+
+#[test]
+fn every_number_of_an_event_reads_back_to_the_same_bits() {
+    let mut random = Random::new(12);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("session");
+    let mut writer = Writer::create(&path, &session::head()).unwrap();
+    let events: Vec<Event> = (0..500)
+        .map(|index| Event {
+            t_s: f64::from(index),
+            kind: EventKind::Calibration(Calibration {
+                still_start_s: Some(random.between(0.0, 200.0)),
+                ..Calibration::default()
+            }),
+        })
+        .collect();
+    for event in &events {
+        writer.event(event).unwrap();
+    }
+    writer.finish().unwrap();
+    assert_eq!(open(&path).unwrap().events, events);
 }
 
 #[test]
