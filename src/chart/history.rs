@@ -40,9 +40,20 @@ pub struct RangeSeries {
     pub sessions: Vec<RangeSession>,
     /// The error around the first value, where it is known or borrowed.
     pub error: Option<ErrorBand>,
+    /// The goal in degrees.
+    pub target_deg: Option<f64>,
 }
 
-/// Range across sessions of one movement.
+/// Which angle stands for a session.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RangeKind {
+    /// The range, from the start of a repetition to its farthest angle.
+    Range,
+    /// The farthest angle, from the neutral pose.
+    Reach,
+}
+
+/// Range or reach across sessions of one movement.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RangeHistoryChart {
     /// The heading.
@@ -51,10 +62,10 @@ pub struct RangeHistoryChart {
     pub subtitle: String,
     /// The movement.
     pub movement: Movement,
+    /// Which angle it shows.
+    pub kind: RangeKind,
     /// One to four series.
     pub series: Vec<RangeSeries>,
-    /// The goal in degrees.
-    pub target_deg: Option<f64>,
     /// The range asked for, in degrees of range.
     pub band: Option<RangeBand>,
     /// A pause of more days than this interrupts the line.
@@ -134,14 +145,22 @@ impl RangeHistoryChart {
                 .error
                 .as_ref()
                 .map(|e| (e.half_width_deg, e.label.clone())),
+            target: series.target_deg,
         };
         History {
             title: &self.title,
             subtitle: &self.subtitle,
-            what: format!("range of {}, degrees", self.movement.title().to_lowercase()),
+            what: match self.kind {
+                RangeKind::Range => {
+                    format!("range of {}, degrees", self.movement.title().to_lowercase())
+                }
+                RangeKind::Reach => {
+                    let direction = self.movement.direction_word();
+                    format!("{direction} reached, degrees from neutral")
+                }
+            },
             unit: Unit::Degrees,
             tracks: self.series.iter().map(track).collect(),
-            target: self.target_deg,
             asked: self.band.map(|band| Asked {
                 low: band.low_deg,
                 high: band.high_deg,
@@ -169,6 +188,7 @@ impl LoweringHistoryChart {
                 })
                 .collect(),
             error: None,
+            target: None,
         };
         let phase = match self.phase {
             MovingPhase::Lift => "lift",
@@ -180,7 +200,6 @@ impl LoweringHistoryChart {
             what: format!("{phase} time, median of the session, seconds"),
             unit: Unit::Seconds,
             tracks: self.series.iter().map(track).collect(),
-            target: None,
             asked: self.band.map(|band| Asked {
                 low: band.low_s,
                 high: band.high_s,

@@ -7,7 +7,7 @@ use super::frame::{EDGE_PX, heading, nothing, remarks};
 use super::history_marks::Layout;
 use super::history_values::{History, Unit};
 use super::margin::{self, MarginLabel};
-use super::palette::{BAND_EDGE, INK};
+use super::palette::BAND_EDGE;
 use super::pen::{Pen, Type};
 use jiff::civil::Date;
 use plotters_backend::DrawingBackend;
@@ -47,9 +47,9 @@ impl History<'_> {
                 ));
             }
         }
-        if let Some(target) = self.target {
-            let words = format!("target {}", self.unit.write(target));
-            labels.push(label(target, &[(words, Type::STRONG)], INK, 4));
+        for goal in self.goals() {
+            let words = [(goal.words, Type::STRONG.colored(goal.color))];
+            labels.push(label(goal.value, &words, goal.color, 4));
         }
         if let Some(asked) = &self.asked {
             let words = match self.unit {

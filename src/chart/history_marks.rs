@@ -6,7 +6,7 @@ use super::frame::EDGE_PX;
 use super::history_values::{History, Track};
 use super::margin;
 use super::moon::moon;
-use super::palette::{AXIS, BAND, BAND_EDGE, INK, QUIET, RULE, WHITE};
+use super::palette::{AXIS, BAND, BAND_EDGE, QUIET, RULE, WHITE};
 use super::pen::{Anchor, Pen, Point, Type};
 use super::{Area, ChartError};
 use crate::movement::Side;
@@ -56,8 +56,8 @@ impl History<'_> {
             pen.line(&span(at.y.at(asked.high)), BAND_EDGE, 1.0)?;
             pen.line(&span(at.y.at(asked.low)), BAND_EDGE, 1.0)?;
         }
-        if let Some(target) = self.target {
-            pen.dashes(&span(at.y.at(target)), INK, 1.4, (10.0, 4.0))?;
+        for goal in self.goals() {
+            pen.dashes(&span(at.y.at(goal.value)), goal.color, 1.4, (10.0, 4.0))?;
         }
         pen.text(
             (EDGE_PX, at.top - 14.0),

@@ -41,6 +41,14 @@ pub(crate) struct Track {
     pub(crate) side: Option<Side>,
     pub(crate) sessions: Vec<Session>,
     pub(crate) error: Option<(f64, String)>,
+    pub(crate) target: Option<f64>,
+}
+
+/// A goal, of one hand or of all.
+pub(super) struct Goal {
+    pub(super) value: f64,
+    pub(super) words: String,
+    pub(super) color: Color,
 }
 
 pub(crate) struct Asked {
@@ -54,7 +62,6 @@ pub(crate) struct History<'a> {
     pub(crate) what: String,
     pub(crate) unit: Unit,
     pub(crate) tracks: Vec<Track>,
-    pub(crate) target: Option<f64>,
     pub(crate) asked: Option<Asked>,
     pub(crate) gap_days: u32,
     pub(crate) spread_note: Option<&'a str>,
@@ -131,11 +138,11 @@ impl History<'_> {
                 }
                 before = Some(session.date);
             }
+            known(track.target, 0)?;
             if let Some((half, _)) = &track.error {
                 checked(*half, "error band", 0)?;
             }
         }
-        known(self.target, 0)?;
         if let Some(asked) = &self.asked {
             checked(asked.low, "band", 0)?;
             if checked(asked.high, "band", 0)? < asked.low {
@@ -146,6 +153,29 @@ impl History<'_> {
             }
         }
         Ok(())
+    }
+
+    /// The goals to draw: one where all share it, else one a hand.
+    pub(super) fn goals(&self) -> Vec<Goal> {
+        let mut targets = self.tracks.iter().map(|track| track.target);
+        let first = targets.next().flatten();
+        let goal = |value: f64, whose: String, color| Goal {
+            value,
+            words: format!("target{whose} {}", self.unit.write(value)),
+            color,
+        };
+        if let Some(value) = first.filter(|value| targets.all(|other| other == Some(*value))) {
+            return vec![goal(value, String::new(), INK)];
+        }
+        self.tracks
+            .iter()
+            .filter_map(|track| {
+                let whose = track
+                    .side
+                    .map_or(String::new(), |s| format!(" {}", s.name()));
+                Some(goal(track.target?, whose, track.color()))
+            })
+            .collect()
     }
 
     pub(super) fn dates(&self) -> Vec<Date> {
@@ -169,7 +199,7 @@ impl History<'_> {
                 values.extend([first - half.abs(), first + half.abs()]);
             }
         }
-        values.extend(self.target);
+        values.extend(self.tracks.iter().filter_map(|track| track.target));
         values.extend(self.asked.iter().flat_map(|a| [a.low, a.high]));
         values
     }

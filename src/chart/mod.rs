@@ -43,7 +43,7 @@ pub use angle::{AngleChart, RangeBand, RepetitionMark, Stretch, TracePoint};
 pub use done::{DoneChart, DoneSession};
 pub use font::Weight;
 pub use history::{
-    ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession, RangeHistoryChart,
+    ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession, RangeHistoryChart, RangeKind,
     RangeSeries, RangeSession,
 };
 pub use ink::Picture;

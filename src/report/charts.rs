@@ -1,7 +1,7 @@
 //! Which charts a report has, their names, and their sizes on the page.
 
 use super::ReportError;
-use super::history_charts::{lowering_chart, range_chart, repetitions_chart};
+use super::history_charts::{lowering_chart, range_chart, reach_chart, repetitions_chart};
 use super::last::{LastSet, angle_chart, tempo_chart};
 use super::marks::angle_note;
 use crate::chart::{
@@ -103,28 +103,26 @@ pub(super) fn charts(review: &Review, last: &[LastSet], setting: Setting) -> Vec
     let mut charts = Vec::new();
     for (index, group) in review.groups().into_iter().enumerate() {
         let Some(slug) = slug(group) else { continue };
-        let mut add = |kind: &str, figure: Option<Figure>| {
+        let mut add = |kind: &str, place: Place, figure: Option<Figure>| {
             if let Some(figure) = figure {
                 charts.push(NamedChart {
                     name: format!("{kind}-{slug}"),
-                    place: Place::Group(index),
+                    place,
                     figure,
                 });
             }
         };
-        add("range", range_chart(group, setting).map(Figure::Range));
-        add(
-            "lowering",
-            lowering_chart(group, setting).map(Figure::Lowering),
-        );
-        add(
-            "repetitions",
-            repetitions_chart(review, group, setting).map(Figure::Repetitions),
-        );
-        add(
-            "last-tempo",
-            tempo_chart(review, group, setting).map(Figure::Tempo),
-        );
+        let of_group = Place::Group(index);
+        let range = range_chart(group, setting).map(Figure::Range);
+        add("range", of_group, range);
+        let reach = reach_chart(group, setting).map(Figure::Range);
+        add("reach", of_group, reach);
+        let lowering = lowering_chart(group, setting).map(Figure::Lowering);
+        add("lowering", of_group, lowering);
+        let repetitions = repetitions_chart(review, group, setting).map(Figure::Repetitions);
+        add("repetitions", of_group, repetitions);
+        let tempo = tempo_chart(review, group, setting).map(Figure::Tempo);
+        add("last-tempo", Place::Last, tempo);
     }
     for set in last {
         let Some(movement) = set.movement else {

@@ -6,7 +6,7 @@ use super::charts::Setting;
 use super::marks::tempo_band;
 use crate::chart::{
     DoneChart, DoneSession, ErrorBand, LoweringHistoryChart, LoweringSeries, LoweringSession,
-    RangeHistoryChart, RangeSeries, RangeSession,
+    RangeHistoryChart, RangeKind, RangeSeries, RangeSession,
 };
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::BandTimes;
@@ -37,23 +37,59 @@ pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHis
                 half_width_deg: error.error_deg,
                 label: format!("borrowed error {:.0}°", error.error_deg),
             }),
+        target_deg: None,
     });
-    let (target_deg, target_note) = target(group);
     let calibrated = group.iter().all(Series::calibrated);
     let zero = calibrated.then_some(Zero::Calibration);
     Some(RangeHistoryChart {
         title: format!("Range of {}", movement.title().to_lowercase()),
         subtitle: setting.subtitle(first),
         movement,
+        kind: RangeKind::Range,
         series: series.collect(),
-        target_deg,
         band: None,
         gap_days: GAP_DAYS,
         spread_note: Some(SPREAD.to_owned()),
-        notes: target_note
-            .into_iter()
-            .chain(setting.angle_notes(zero))
+        notes: setting.angle_notes(zero),
+    })
+}
+
+/// How far from neutral across sessions, against the target, which is such a reach; none where no
+/// target is set or no session knows its neutral pose.
+pub(super) fn reach_chart(group: &[Series], setting: Setting) -> Option<RangeHistoryChart> {
+    let first = group.first()?;
+    let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
+    let reached = |session: &SeriesSession| session.reached_deg.filter(|_| session.calibrated);
+    let known = |series: &Series| series.sessions.iter().any(|s| reached(s).is_some());
+    if !group.iter().any(|series| series.target_deg.is_some()) || !group.iter().any(known) {
+        return None;
+    }
+    let series = group.iter().map(|series| RangeSeries {
+        label: String::new(),
+        side: series.side,
+        sessions: series
+            .sessions
+            .iter()
+            .map(|session| RangeSession {
+                date: session.date,
+                median_deg: reached(session),
+                low_deg: None,
+                high_deg: None,
+            })
             .collect(),
+        error: None,
+        target_deg: series.target_deg,
+    });
+    Some(RangeHistoryChart {
+        title: format!("Reach of {}", movement.title().to_lowercase()),
+        subtitle: setting.subtitle(first),
+        movement,
+        kind: RangeKind::Reach,
+        series: series.collect(),
+        band: None,
+        gap_days: GAP_DAYS,
+        spread_note: None,
+        notes: setting.angle_notes(Some(Zero::Calibration)),
     })
 }
 
@@ -64,34 +100,6 @@ fn range_session(session: &SeriesSession) -> RangeSession {
         low_deg: session.range.map(|range| range.lower_quartile_deg),
         high_deg: session.range.map(|range| range.upper_quartile_deg),
     }
-}
-
-/// The target as a line, or why there is none. A target is a reach from neutral; it is the same
-/// as a range only where the movement starts at neutral.
-pub(super) fn target(group: &[Series]) -> (Option<f64>, Option<String>) {
-    let targets: Vec<f64> = group
-        .iter()
-        .filter_map(|series| series.target_deg)
-        .collect();
-    let (Some(first), true) = (targets.first(), targets.len() == group.len()) else {
-        return (None, None);
-    };
-    if targets.iter().any(|target| target != first) {
-        let note = "Targets differ between the hands and are not drawn.";
-        return (None, Some(note.to_owned()));
-    }
-    let known = group.iter().filter(|series| series.last_known().is_some());
-    if known.clone().count() > 0 && known.clone().all(Series::from_neutral) {
-        return (Some(*first), None);
-    }
-    let word = group
-        .first()
-        .and_then(|series| series.movement)
-        .map_or("reach", Movement::direction_word);
-    let note = format!(
-        "Target {word} {first:.0}\u{b0} from neutral is not drawn: the starts do not lie at neutral."
-    );
-    (None, Some(note))
 }
 
 /// Time of the eccentric phase across sessions; none where no movement is named or nothing was

@@ -33,6 +33,24 @@ fn histories_from_a_day_to_years_have_room() {
 }
 
 #[test]
+fn hands_with_targets_of_their_own_have_a_line_each() {
+    let mut chart = ranges(date(2026, 3, 2), &PAUSED, &PAUSED);
+    chart.kind = RangeKind::Reach;
+    for (series, target_deg) in chart.series.iter_mut().zip([60.0, 45.0]) {
+        series.target_deg = Some(target_deg);
+    }
+    let drawn = assert_good(&chart, "own targets");
+    let texts: Vec<&str> = drawn.texts().iter().map(|t| t.text.as_str()).collect();
+    for expected in [
+        "target left 60°",
+        "target right 45°",
+        "extension reached, degrees from neutral",
+    ] {
+        assert!(texts.contains(&expected), "{expected:?} in {texts:?}");
+    }
+}
+
+#[test]
 fn the_range_history_names_sides_target_and_error() {
     let drawn = assert_good(&ranges(date(2026, 3, 2), &PAUSED, &PAUSED), "paused");
     let texts: Vec<&str> = drawn.texts().iter().map(|t| t.text.as_str()).collect();

@@ -175,12 +175,14 @@ pub fn ranges(first: Date, left: &[i64], right: &[i64]) -> RangeHistoryChart {
         title: "Wrist extension: range in weighted repetitions".to_owned(),
         subtitle: "Both hands, forearm rested, palm down. Invented data.".to_owned(),
         movement: Movement::WristExtension,
+        kind: RangeKind::Range,
         series: vec![
             RangeSeries {
                 label: String::new(),
                 side: Some(Side::Left),
                 sessions: range_sessions(first, left, 61.0, 64.0, 2),
                 error: None,
+                target_deg: Some(60.0),
             },
             RangeSeries {
                 label: String::new(),
@@ -190,9 +192,9 @@ pub fn ranges(first: Date, left: &[i64], right: &[i64]) -> RangeHistoryChart {
                     half_width_deg: 8.0,
                     label: "first value ± 8°, a borrowed error".to_owned(),
                 }),
+                target_deg: Some(60.0),
             },
         ],
-        target_deg: Some(60.0),
         band: Some(RangeBand {
             low_deg: 45.0,
             high_deg: 55.0,

@@ -175,7 +175,7 @@ proptest! {
     fn any_histories_are_drawn_or_refused(
         days in prop::collection::vec(0..40i64, 0..50),
         values in prop::collection::vec(prop::option::of(-20.0..170.0f64), 50),
-        target in prop::option::of(-1e5..1e5f64),
+        targets in prop::collection::vec(prop::option::of(-1e5..1e5f64), 2),
         gap_days in 0..60u32,
     ) {
         let mut at = 0;
@@ -186,7 +186,9 @@ proptest! {
                 session.median_deg = *value;
             }
         }
-        chart.target_deg = target;
+        for (series, target) in chart.series.iter_mut().zip(targets) {
+            series.target_deg = target;
+        }
         chart.gap_days = gap_days;
         let drawn = picture(&chart, chart.size()).unwrap();
         assert_room(&drawn, chart.size(), "any history");
