@@ -1,8 +1,9 @@
 //! Samples and events as they come: orientation, angle, repetitions, sets.
 //!
-//! Ours. Time is the samples' own: an event takes effect before the first sample that is later
-//! than it, whenever either arrives, so that a recording played back gives what was given live, to
-//! the bit.
+//! Ours. Time is the samples' own: an event takes effect before the first sample that is not
+//! earlier than it, so that a recording played back gives what was given live, to the bit. An event
+//! may come as early as it likes; one that comes after such a sample takes effect late, and only
+//! then: whoever feeds the stream holds samples back until the events up to their time are in.
 
 use std::collections::VecDeque;
 
@@ -139,7 +140,7 @@ impl Live {
         }
     }
 
-    /// Takes an event; it takes effect before the first sample later than it.
+    /// Takes an event; it takes effect before the first sample that is not earlier than it.
     pub fn event(&mut self, event: Event) {
         self.waiting.push_back(event);
     }
@@ -149,7 +150,7 @@ impl Live {
         let mut news = Vec::new();
         let due = |waiting: &VecDeque<Event>| {
             let first = waiting.front();
-            first.is_some_and(|event| event.t_s < sample.t_s)
+            first.is_some_and(|event| event.t_s <= sample.t_s)
         };
         while due(&self.waiting) {
             if let Some(event) = self.waiting.pop_front() {

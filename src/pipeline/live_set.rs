@@ -30,6 +30,8 @@ const SEEK_EVERY_S: f64 = 0.25;
 const SEEK_FROM_DEG: f64 = 12.0;
 /// What is kept while the axis is sought, seconds.
 const SEEK_MEMORY_S: f64 = 60.0;
+/// What is kept while nothing is counted, seconds: as long as the segmenter remembers.
+const FOLLOW_MEMORY_S: f64 = 120.0;
 /// So long a still start is waited for before a record is taken to begin in motion, seconds.
 const WAIT_FOR_STILL_S: f64 = 10.0;
 /// What is kept of a still start, seconds.
@@ -121,6 +123,9 @@ impl LiveSet {
             self.forget_before(oriented.t_s - STILL_KEPT_S);
         }
         let mut ended = Vec::new();
+        if self.follow.is_some() {
+            self.forget_some(oriented.t_s);
+        }
         match &mut self.follow {
             Some(follow) => {
                 if let Some(repetition) = follow.push(oriented) {
@@ -189,6 +194,15 @@ impl LiveSet {
             .collect();
         self.follow = Some(follow);
         ended
+    }
+
+    /// Where nothing is counted for long, forgets what no repetition can need any more; now and
+    /// then, since forgetting moves all that is kept.
+    fn forget_some(&mut self, t_s: f64) {
+        let oldest_s = self.oriented.first().map_or(t_s, |first| first.t_s);
+        if t_s - oldest_s > 2.0 * FOLLOW_MEMORY_S {
+            self.forget_before(t_s - FOLLOW_MEMORY_S);
+        }
     }
 
     fn forget_before(&mut self, t_s: f64) {

@@ -75,7 +75,7 @@ pub fn analyse_in_detail(
     for spec in &specs {
         let alignment = alignment_for(recording, spec, &oriented, &mut warnings);
         let from = oriented.partition_point(|o| o.t_s < spec.start_s);
-        let to = oriented.partition_point(|o| o.t_s <= spec.end_s).max(from);
+        let to = oriented.partition_point(|o| o.t_s < spec.end_s).max(from);
         let input = MotionInput {
             oriented: oriented.get(from..to).unwrap_or(&[]),
             still: &still,
@@ -94,7 +94,12 @@ pub fn analyse_in_detail(
             .as_ref()
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
-        sets.push(set_result(spec, found));
+        let mut ended = spec.clone();
+        if ended.end_s.is_infinite() {
+            let last_s = recording.hand.last().map_or(spec.start_s, |last| last.t_s);
+            ended.end_s = last_s.max(spec.start_s);
+        }
+        sets.push(set_result(&ended, found));
         details.push(SetDetail {
             span: from..to,
             alignment,

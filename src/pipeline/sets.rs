@@ -40,7 +40,8 @@ pub struct ExpectationError {
 pub struct SetSpec {
     /// Start, seconds.
     pub start_s: f64,
-    /// End, seconds.
+    /// End, seconds: the first sample that is not earlier is no part of it. Infinite where only the
+    /// record's end ends it.
     pub end_s: f64,
     /// The movement.
     pub movement: Option<Movement>,
@@ -162,7 +163,8 @@ impl SetSpec {
     }
 }
 
-/// The sets of a recording by its events; without set events the whole record is one.
+/// The sets of a recording by its events; without set events the whole record is one. What nothing
+/// ended has no end yet.
 ///
 /// # Errors
 /// [`ExpectationError`] where an expectation contradicts the recording.
@@ -170,7 +172,7 @@ pub fn set_specs(
     recording: &Recording,
     expected: &Expectation,
 ) -> Result<Vec<SetSpec>, ExpectationError> {
-    let (Some(first), Some(last)) = (recording.hand.first(), recording.hand.last()) else {
+    let Some(first) = recording.hand.first() else {
         return Ok(Vec::new());
     };
     let band = band_of(recording);
@@ -198,13 +200,10 @@ pub fn set_specs(
     if specs.is_empty() {
         specs.push(SetSpec {
             start_s: first.t_s,
+            end_s: f64::INFINITY,
             band,
             ..SetSpec::default()
         });
-        open = true;
-    }
-    if open && let Some(spec) = specs.last_mut() {
-        spec.end_s = last.t_s.max(spec.start_s);
     }
     for spec in &mut specs {
         spec.expect(expected)?;

@@ -349,35 +349,35 @@ impl Walk<'_> {
     /// Takes a rise and fall as a repetition if it is one, and starts afresh from its low.
     fn close(&mut self, base: usize, peak: usize, back: usize) {
         match self.judge(base, peak, back) {
-            Verdict::Repetition(excursion) => {
+            Judgement::Repetition(excursion) => {
                 self.clear_from = excursion.lower.end;
                 self.found.repetitions.push(excursion);
             }
-            Verdict::Shake => self.clear_from = back,
-            Verdict::Nothing => {}
+            Judgement::Shake => self.clear_from = back,
+            Judgement::Nothing => {}
         }
         self.base = back;
         self.peak = None;
         self.before = None;
     }
 
-    fn judge(&self, base: usize, peak: usize, back: usize) -> Verdict {
+    fn judge(&self, base: usize, peak: usize, back: usize) -> Judgement {
         let Some(excursion) = self.place(base.max(self.clear_from), peak, back) else {
-            return Verdict::Nothing;
+            return Judgement::Nothing;
         };
         let lasting_s = |stroke: &Stroke| (stroke.end - stroke.start) as f64 * STEP_S;
         let shortest_s = lasting_s(&excursion.lift).min(lasting_s(&excursion.lower));
         if shortest_s < self.params.least_stroke_s {
-            return Verdict::Shake;
+            return Judgement::Shake;
         }
         let travel_deg = excursion.travel_deg(self.curve);
         let across_deg = self
             .curve
             .across_between_deg(excursion.lift.start, excursion.peak);
         if travel_deg < self.least_deg || across_deg > self.params.most_across_ratio * travel_deg {
-            return Verdict::Nothing;
+            return Judgement::Nothing;
         }
-        Verdict::Repetition(excursion)
+        Judgement::Repetition(excursion)
     }
 
     /// Places the two strokes, having first set aside what the hand did in the rests around them.
@@ -399,15 +399,18 @@ impl Walk<'_> {
         })
     }
 
-    /// The last stop before a rise, near the level that it comes from or goes back to: what the
-    /// hand did in the rest before that stop is no part of the lift.
+    /// The last stop before a rise, near the level that it comes from or goes back to, or from
+    /// which the repetition before was lifted: what the hand did in the rest before that stop is no
+    /// part of the lift.
     fn last_stop_before(&self, base: usize, peak: usize, back: usize) -> Option<usize> {
         let stop_near = |level: usize| {
             let level_deg = self.curve.angle(level);
             let near_deg = 0.2 * (self.curve.angle(peak) - level_deg).abs();
             self.last_dwell(base, peak, level_deg - near_deg, level_deg + near_deg)
         };
-        stop_near(base).max(stop_near(back))
+        let before = self.found.repetitions.last();
+        let started = before.and_then(|repetition| stop_near(repetition.lift.start));
+        stop_near(base).max(stop_near(back)).max(started)
     }
 
     fn finish(mut self) -> Found {
@@ -421,7 +424,7 @@ impl Walk<'_> {
     }
 }
 
-enum Verdict {
+enum Judgement {
     Repetition(Excursion),
     Shake,
     Nothing,

@@ -83,6 +83,30 @@ fn every_figure_leads_to_its_session() {
 }
 
 #[test]
+fn a_target_is_a_line_on_how_far_each_hand_reaches() {
+    let mut review = three("p1");
+    let figures = |review: &Review| {
+        let page = report::page(review, &ReportOptions::default()).unwrap();
+        (page.matches("<figure").count(), page)
+    };
+    let (without, page) = figures(&review);
+    assert!(!page.contains("aria-label=\"target"));
+    for (series, target_deg) in review.series.iter_mut().zip([45.0, 35.0]) {
+        series.target_deg = Some(target_deg);
+    }
+    let (with, page) = figures(&review);
+    assert_eq!(with, without + 1);
+    for words in ["target left 45°", "target right 35°"] {
+        assert!(page.contains(&format!("aria-label=\"{words}\"")), "{words}");
+    }
+    // Where neutral is not known, nobody can say how far it was reached.
+    for session in review.series.iter_mut().flat_map(|s| &mut s.sessions) {
+        session.calibrated = false;
+    }
+    assert_eq!(figures(&review).0, without);
+}
+
+#[test]
 fn a_page_of_answers_alone_and_a_page_of_nothing_say_unknown_not_zero() {
     let mut alone = session(at(date(2026, 3, 3), 18, 1), Vec::new());
     alone.skipped = vec![Some("travelling".to_owned())];
