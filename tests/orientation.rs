@@ -9,7 +9,6 @@
 )]
 
 use std::io::Read;
-use std::path::PathBuf;
 
 use carpotempo::orientation::{
     DecimateRates, FilterKind, OrientationFilter, Oriented, RateMeaning, RealTime, RealTimeParams,
@@ -18,26 +17,10 @@ use carpotempo::orientation::{
 use carpotempo::sample::Sample;
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
 
-/// The folder of reference data: the environment's CARPOTEMPO_REFERENCE, else beside the repository.
-/// `None`, said aloud, where it is absent; under CI its absence fails.
-fn reference() -> Option<PathBuf> {
-    let folder = std::env::var_os("CARPOTEMPO_REFERENCE").map_or_else(
-        || PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared/reference"),
-        PathBuf::from,
-    );
-    if folder.is_dir() {
-        return Some(folder);
-    }
-    println!(
-        "reference data absent: {} (set CARPOTEMPO_REFERENCE)",
-        folder.display()
-    );
-    assert!(
-        std::env::var("CI").as_deref() != Ok("true"),
-        "reference data absent under CI"
-    );
-    None
-}
+#[path = "common/reference.rs"]
+mod reference;
+
+use reference::reference;
 
 /// One trial of BROAD: Laidig, Caruso, Cereatti, Seel, Data 6(7):72, 2021.
 struct Trial {

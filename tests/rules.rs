@@ -6,34 +6,21 @@
     clippy::expect_used,
     clippy::panic,
     clippy::indexing_slicing,
-    clippy::print_stderr,
+    clippy::print_stdout,
     reason = "a test stops at the first surprise and says why it did nothing"
 )]
-
-use std::path::PathBuf;
 
 use carpotempo::routine::{Pace, Tempo, load_step_percent};
 use serde_json::Value;
 
-/// The vectors, read in place; `None`, and said so, where they are not. In CI they must be there.
+#[path = "common/reference.rs"]
+mod reference;
+
+/// The vectors, read in place; `None` where they are not.
 fn vectors() -> Option<Value> {
-    let folder = std::env::var_os("CARPOTEMPO_REFERENCE").map_or_else(
-        || PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared/reference"),
-        PathBuf::from,
-    );
-    let path = folder.join("vectors/rules_vectors.json");
-    match std::fs::read_to_string(&path) {
-        Ok(text) => Some(serde_json::from_str(&text).expect("the vectors are JSON")),
-        Err(error) => {
-            assert!(
-                std::env::var_os("CI").is_none_or(|ci| ci != "true"),
-                "{}: {error}",
-                path.display()
-            );
-            eprintln!("not checked, {}: {error}", path.display());
-            None
-        }
-    }
+    let path = reference::reference()?.join("vectors/rules_vectors.json");
+    let text = std::fs::read_to_string(path).expect("the vectors can be read");
+    Some(serde_json::from_str(&text).expect("the vectors are JSON"))
 }
 
 fn section(name: &str) -> Vec<Value> {

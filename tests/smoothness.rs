@@ -7,9 +7,11 @@
     reason = "a test says what is wrong by failing, and prints its figures"
 )]
 
-use std::path::PathBuf;
+#[path = "common/reference.rs"]
+mod reference;
 
 use carpotempo::reps::smoothness::{Smoothness, ldlj, sparc};
+use reference::reference;
 
 /// Speed of a minimum-jerk movement of `size` in `duration_s` (Flash & Hogan, J Neurosci 5:1688, 1985).
 fn minimum_jerk(size: f64, duration_s: f64, t_s: f64) -> f64 {
@@ -58,21 +60,9 @@ fn profile(name: &str, count: usize, rate_hz: f64) -> Vec<f64> {
 fn sparc_and_ldlj_are_those_of_the_published_code() {
     // Source: Balasubramanian et al., J NeuroEng Rehabil 12:112, 2015; the reference data's
     // smoothness_vectors.csv, whose first row is the reference code's own doctest.
-    let folder = std::env::var_os("CARPOTEMPO_REFERENCE").map_or_else(
-        || PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared/reference"),
-        PathBuf::from,
-    );
-    if !folder.is_dir() {
-        println!(
-            "reference data absent: {} (set CARPOTEMPO_REFERENCE)",
-            folder.display()
-        );
-        assert!(
-            std::env::var("CI").as_deref() != Ok("true"),
-            "reference data absent under CI"
-        );
+    let Some(folder) = reference() else {
         return;
-    }
+    };
     let mut rows = csv::Reader::from_path(folder.join("vectors/smoothness_vectors.csv")).unwrap();
     let mut smoothness = Smoothness::new();
     let mut count = 0;

@@ -18,7 +18,7 @@ use carpotempo::source::simulator::patient::SetManner;
 use carpotempo::source::simulator::random::Random;
 use carpotempo::source::simulator::unit::UnitErrors;
 
-use crate::quantile::quantile;
+use crate::sets::quantile;
 
 const RATE_HZ: f64 = 104.0;
 const LASTING_S: f64 = 20.0 * 60.0;
@@ -73,14 +73,14 @@ fn read_plainly(file: &Path) -> f64 {
 }
 
 fn timed(mut work: impl FnMut()) -> f64 {
-    let mut times_s: Vec<f64> = (0..ROUNDS)
+    let times_s: Vec<f64> = (0..ROUNDS)
         .map(|_| {
             let began = Instant::now();
             work();
             began.elapsed().as_secs_f64()
         })
         .collect();
-    quantile(&mut times_s, 0.5)
+    quantile(&times_s, 0.5)
 }
 
 /// Runs the program and tells its peak memory, bytes.
@@ -161,17 +161,17 @@ pub fn live(seed: u64) {
             })
             .collect()
     };
-    let mut filter_us = each(&mut |sample| {
+    let filter_us = each(&mut |sample| {
         std::hint::black_box(filter.push(sample));
     });
-    let mut step_us = each(&mut |sample| {
+    let step_us = each(&mut |sample| {
         std::hint::black_box(live.sample(sample));
     });
-    let (filter_50, step_50) = (quantile(&mut filter_us, 0.5), quantile(&mut step_us, 0.5));
+    let (filter_50, step_50) = (quantile(&filter_us, 0.5), quantile(&step_us, 0.5));
     println!(
         "live step: median {step_50:.2} us, the filter alone {filter_50:.2} us, beyond it {:.2} us (goal 1); 99 % {:.1} us, mean {:.2} us",
         step_50 - filter_50,
-        quantile(&mut step_us, 0.99),
+        quantile(&step_us, 0.99),
         step_us.iter().sum::<f64>() / step_us.len() as f64
     );
 }

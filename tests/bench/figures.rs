@@ -15,7 +15,8 @@
 mod by_eye;
 mod cost;
 mod open;
-mod quantile;
+#[path = "../common/simulated.rs"]
+mod sets;
 mod simulated;
 
 /// What the command line asked for.

@@ -1,94 +1,19 @@
 //! Simulated sets through the whole pipeline: consumer noise, any mounting, no calibration.
 
-use carpotempo::movement::{Movement, Side};
 use carpotempo::orientation::FilterKind;
 use carpotempo::pipeline::live::{Live, LiveParams, News};
 use carpotempo::pipeline::{Expectation, analyse, set_specs};
-use carpotempo::recording::Recording;
 use carpotempo::reps::{Doubt, Repetition};
 use carpotempo::routine::TempoBand;
-use carpotempo::sample::Sample;
-use carpotempo::source::simulator::body::Body;
-use carpotempo::source::simulator::patient::{Difficulty, SetManner};
+use carpotempo::source::simulator::patient::Difficulty;
 use carpotempo::source::simulator::random::Random;
-use carpotempo::source::simulator::truth::{TrueRepetition, true_repetitions};
-use carpotempo::source::simulator::unit::UnitErrors;
+use carpotempo::source::simulator::truth::TrueRepetition;
 
 use crate::Options;
-use crate::quantile::quantile;
+use crate::sets::{Simulated, quantile, simulate};
 
-const MOVEMENTS: [Movement; 6] = [
-    Movement::WristExtension,
-    Movement::WristFlexion,
-    Movement::RadialDeviation,
-    Movement::UlnarDeviation,
-    Movement::Supination,
-    Movement::Pronation,
-];
-
-/// One simulated set.
-struct Simulated {
-    seed: u64,
-    difficulties: Vec<Difficulty>,
-    rate_hz: f64,
-    recording: Recording,
-    truth: Vec<TrueRepetition>,
-}
-
-fn simulate(seed: u64, choose: impl Fn(&mut Random) -> Vec<Difficulty>) -> Simulated {
-    let mut random = Random::new(seed);
-    let difficulties = choose(&mut random);
-    let has = |difficulty| difficulties.contains(&difficulty);
-    let movement = MOVEMENTS[random.whole(0, 5)];
-    let side = if random.chance(0.5) {
-        Side::Left
-    } else {
-        Side::Right
-    };
-    let travel_deg = random.between(15.0, 160.0);
-    let manner = SetManner::drawn(&mut random, &difficulties, travel_deg);
-    let timeline = manner.timeline(&mut random);
-    let body = Body {
-        movement,
-        side,
-        posture: movement.usual_posture(),
-        forearm_m: 0.26,
-        lever_m: 0.07,
-        height_m: 0.02,
-        hand_from_sensor: random.rotation(),
-    };
-    let rate_hz = 25.0 * 8f64.powf(random.unit());
-    let mut unit = UnitErrors::consumer(rate_hz, &mut random);
-    if has(Difficulty::Lost) {
-        unit.lost_ratio = 0.06;
-    }
-    if has(Difficulty::Jitter) {
-        unit.jitter_s = 0.001;
-    }
-    if has(Difficulty::Gap) {
-        let latest_s = (timeline.duration_s - 3.0).max(3.1);
-        unit.gaps_s = vec![[random.between(3.0, latest_s), 2.5]];
-    }
-    let samples = unit.sample(&body, &timeline, &mut random);
-    Simulated {
-        seed,
-        difficulties,
-        rate_hz,
-        recording: recording(samples),
-        truth: true_repetitions(&timeline),
-    }
-}
-
-fn recording(hand: Vec<Sample>) -> Recording {
-    Recording {
-        name: "simulated".to_owned(),
-        head: None,
-        hand,
-        forearm: Vec::new(),
-        events: Vec::new(),
-        warnings: Vec::new(),
-    }
-}
+/// Most repetitions of a set.
+const LONGEST: usize = 15;
 
 /// What a row of the table gathers.
 #[derive(Default)]
@@ -110,17 +35,17 @@ impl Row {
             "{name:16} {:5} {:6.1} {:7.3} {:7.3} {:7.2} {:7.2} {:7.3} | {:6.1} {:7.3} {:7.3} {:7.2} {:7.2} {:6.2}",
             self.sets,
             100.0 * self.exact as f64 / self.sets as f64,
-            quantile(&mut self.lower_s, 0.5),
-            quantile(&mut self.lower_s, 0.95),
-            quantile(&mut self.range_deg, 0.5),
-            quantile(&mut self.range_deg, 0.95),
-            quantile(&mut self.start_s, 0.95),
+            quantile(&self.lower_s, 0.5),
+            quantile(&self.lower_s, 0.95),
+            quantile(&self.range_deg, 0.5),
+            quantile(&self.range_deg, 0.95),
+            quantile(&self.start_s, 0.95),
             100.0 * self.online_exact as f64 / self.sets as f64,
-            quantile(&mut self.online_lower_s, 0.5),
-            quantile(&mut self.online_lower_s, 0.95),
-            quantile(&mut self.online_range_deg, 0.5),
-            quantile(&mut self.online_range_deg, 0.95),
-            quantile(&mut self.announced_s, 0.5),
+            quantile(&self.online_lower_s, 0.5),
+            quantile(&self.online_lower_s, 0.95),
+            quantile(&self.online_range_deg, 0.5),
+            quantile(&self.online_range_deg, 0.95),
+            quantile(&self.announced_s, 0.5),
         );
     }
 
@@ -256,7 +181,9 @@ pub fn run(options: &Options) {
         let mut row = Row::default();
         for index in 0..sets {
             let seed = options.seed.wrapping_mul(100_000) + index as u64;
-            let set = simulate(seed, choose);
+            // Another stream than the set itself is drawn from.
+            let difficulties = choose(&mut Random::new(!seed));
+            let set = simulate(seed, LONGEST, &difficulties);
             row.add(options, &set);
         }
         row.print(name);
@@ -293,9 +220,9 @@ pub fn run(options: &Options) {
         all.sets,
         100.0 * all.exact as f64 / all.sets as f64,
         100.0 * all.online_exact as f64 / all.sets as f64,
-        quantile(&mut without_sway.lower_s, 0.5),
-        quantile(&mut without_sway.lower_s, 0.95),
-        quantile(&mut without_sway.range_deg, 0.5),
-        quantile(&mut without_sway.range_deg, 0.95),
+        quantile(&without_sway.lower_s, 0.5),
+        quantile(&without_sway.lower_s, 0.95),
+        quantile(&without_sway.range_deg, 0.5),
+        quantile(&without_sway.range_deg, 0.95),
     );
 }

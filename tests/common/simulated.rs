@@ -90,10 +90,11 @@ pub fn recording(hand: Vec<Sample>) -> Recording {
     }
 }
 
-/// The value below which this share of all values lies.
+/// The value below which this share of all values lies; NaN of none.
 pub fn quantile(values: &[f64], share: f64) -> f64 {
     let mut values = values.to_vec();
     values.sort_by(f64::total_cmp);
     let last = values.len().saturating_sub(1) as f64;
-    values[(last * share).round() as usize]
+    let nearest = (last * share).round() as usize;
+    values.get(nearest).copied().unwrap_or(f64::NAN)
 }
