@@ -1,3 +1,4 @@
-//! Where samples come from: the simulator; later the radio and the playback of recordings.
+//! Where samples come from: the radio, the simulator, a playback.
 
+pub mod signal;
 pub mod simulator;
