@@ -22,7 +22,9 @@ use carpotempo::joint::{
     lift_axis_in_hand, world_from_forearm, wrist_angles, wrist_rotation,
 };
 use carpotempo::movement::{ForearmRotation, JointAxis, Movement, Posture, Side};
-use carpotempo::orientation::{Oriented, RateMeaning, SmootherParams, level, smooth};
+use carpotempo::orientation::{
+    Oriented, RateMeaning, SmootherParams, StillParams, level, smooth, still_spans,
+};
 use carpotempo::sample::GRAVITY_M_S2;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::random::Random;
@@ -338,6 +340,7 @@ fn body(movement: Movement, side: Side, hand_from_sensor: UnitQuaternion<f64>) -
 fn oriented(samples: &[carpotempo::sample::Sample]) -> Vec<Oriented> {
     smooth(
         samples,
+        &still_spans(samples, &StillParams::default()),
         &SmootherParams {
             rate_meaning: RateMeaning::AtInstant,
             ..SmootherParams::default()

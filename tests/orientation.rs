@@ -12,7 +12,8 @@ use std::io::Read;
 
 use carpotempo::orientation::{
     DecimateRates, FilterKind, OrientationFilter, Oriented, RateMeaning, RealTime, RealTimeParams,
-    SmootherParams, TAU_ACC_S, Vqf, decimate_by_mean, nominal_rate_hz, smooth,
+    SmootherParams, StillParams, TAU_ACC_S, Vqf, decimate_by_mean, nominal_rate_hz, smooth,
+    still_spans,
 };
 use carpotempo::sample::Sample;
 use nalgebra::{Quaternion, UnitQuaternion, Vector3};
@@ -107,8 +108,16 @@ fn real_time(samples: &[Sample], kind: FilterKind) -> Vec<Oriented> {
     samples.iter().map(|sample| filter.push(sample)).collect()
 }
 
+fn smoothed(samples: &[Sample], params: &SmootherParams) -> Vec<Oriented> {
+    smooth(
+        samples,
+        &still_spans(samples, &StillParams::default()),
+        params,
+    )
+}
+
 fn offline(samples: &[Sample]) -> Vec<Oriented> {
-    smooth(samples, &SmootherParams::default())
+    smoothed(samples, &SmootherParams::default())
 }
 
 fn biased(samples: &[Sample], bias_deg_s: Vector3<f64>) -> Vec<Sample> {
@@ -337,7 +346,7 @@ fn the_smoother_agrees_with_the_published_offline_variant() {
             tau_acc_s,
             ..SmootherParams::default()
         };
-        let oriented = smooth(&samples, &params);
+        let oriented = smoothed(&samples, &params);
         let heading = |i: usize| heading_error_deg(&oriented[i].world_from_sensor, &rows[i].2);
         let (mut inclination, mut inner, mut total) = (0.0_f64, 0.0_f64, 0.0_f64);
         for (i, row) in rows.iter().enumerate() {
@@ -484,7 +493,7 @@ fn what_a_rate_means_can_be_said() {
             ..Default::default()
         });
         let rt: Vec<Oriented> = samples.iter().map(|s| filter.push(s)).collect();
-        let off = smooth(
+        let off = smoothed(
             &samples,
             &SmootherParams {
                 rate_meaning,

@@ -251,7 +251,7 @@ fn lift_axis(
         travel_deg,
         needed_deg: params.least_travel_deg,
     };
-    let main = main_axis(moved, &AxisParams::default()).ok_or(too_small(0.0))?;
+    let main = main_axis(&[moved], &AxisParams::default()).ok_or(too_small(0.0))?;
     let mut axis_in_sensor = main.axis_in_sensor.into_inner();
     let turns_deg: Vec<f64> = moved
         .iter()

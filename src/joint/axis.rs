@@ -46,9 +46,9 @@ pub struct MainAxis {
     pub turned_deg: f64,
 }
 
-/// The main axis of a stretch of movement; `None` where nothing turned.
-pub fn main_axis(oriented: &[Oriented], params: &AxisParams) -> Option<MainAxis> {
-    let turns = turns(oriented, params);
+/// The main axis of stretches of movement, in order of time; `None` where nothing turned.
+pub fn main_axis(stretches: &[&[Oriented]], params: &AxisParams) -> Option<MainAxis> {
+    let turns = turns(stretches, params);
     let largest = largest(&turns, params.guesses_count);
     let cosine = params.cone_deg.to_radians().cos();
     let gathered = |axis: &Vector3<f64>| -> f64 {
@@ -83,9 +83,10 @@ pub fn main_axis(oriented: &[Oriented], params: &AxisParams) -> Option<MainAxis>
 }
 
 /// Rotation vectors over successive spans, radians, in the sensor's frame.
-fn turns(oriented: &[Oriented], params: &AxisParams) -> Vec<Vector3<f64>> {
+fn turns(stretches: &[&[Oriented]], params: &AxisParams) -> Vec<Vector3<f64>> {
     let mut turns = Vec::new();
-    let Some(mut from) = oriented.first() else {
+    let mut oriented = stretches.iter().copied().flatten();
+    let Some(mut from) = oriented.next() else {
         return turns;
     };
     for to in oriented {

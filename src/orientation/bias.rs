@@ -13,7 +13,7 @@ use nalgebra::{Matrix3, UnitQuaternion, Vector3};
 use super::smoother::Timeline;
 use super::timing::{part, turn_through_gap_rad};
 use super::turn::{level, turned};
-use super::{OrientationFilter, TAU_ACC_S, Vqf, still_spans};
+use super::{OrientationFilter, StillSpan, TAU_ACC_S, Vqf};
 use crate::sample::Sample;
 
 /// Blocks a second in the two passes, at least (the low pass cuts off at 0.08 Hz).
@@ -45,10 +45,9 @@ impl BiasLine {
 }
 
 /// Estimates the bias along a recording.
-pub(crate) fn bias_along(line: &Timeline<'_>) -> BiasLine {
+pub(crate) fn bias_along(line: &Timeline<'_>, still: &[StillSpan]) -> BiasLine {
     // The longest stillness is the surest place to begin.
-    let spans = still_spans(line.samples, &line.params.still);
-    let longest = spans
+    let longest = still
         .iter()
         .max_by(|a, b| (a.end_s - a.start_s).total_cmp(&(b.end_s - b.start_s)));
     let mut offset = longest.map_or_else(Vector3::zeros, |s| s.mean_gyro_in_sensor_rad_s);

@@ -15,7 +15,7 @@ use super::bias::{BiasLine, bias_along};
 use super::low_pass::LowPass;
 use super::timing::{Step, Ticker, mix, part, sane_rate_hz, turn_through_gap_rad};
 use super::turn::{level, levelled, turned, upright};
-use super::{GAP_S, Oriented, RateMeaning, StillParams, nominal_rate_hz};
+use super::{GAP_S, Oriented, RateMeaning, StillSpan, nominal_rate_hz};
 use crate::sample::Sample;
 
 /// Time constant of the smoother's low pass, s.
@@ -39,8 +39,6 @@ pub struct SmootherParams {
     pub tau_acc_s: f64,
     /// Longest step that is interpolated, s; what is longer is a gap. 0.05 to 1, default 0.2.
     pub gap_s: f64,
-    /// What counts as stillness, where the passes for the bias begin.
-    pub still: StillParams,
 }
 
 impl Default for SmootherParams {
@@ -50,7 +48,6 @@ impl Default for SmootherParams {
             rate_meaning: RateMeaning::SincePrevious,
             tau_acc_s: SMOOTHER_TAU_ACC_S,
             gap_s: GAP_S,
-            still: StillParams::default(),
         }
     }
 }
@@ -120,12 +117,13 @@ impl<'a> Timeline<'a> {
 
 /// Orients every sample of a recording with all of it in view: one result for each sample, in order.
 ///
-/// Each stretch between gaps has its inclination from its own readings; the heading goes on through
+/// `still` are the recording's [`still_spans`](super::still_spans): the passes for the bias begin
+/// with the longest. Each stretch between gaps has its inclination from its own readings; the heading goes on through
 /// a gap by the turn expected from the rates on both sides. The work grows with the number of samples
 /// alone, memory by about 40 bytes for each beside the result.
-pub fn smooth(samples: &[Sample], params: &SmootherParams) -> Vec<Oriented> {
+pub fn smooth(samples: &[Sample], still: &[StillSpan], params: &SmootherParams) -> Vec<Oriented> {
     let line = Timeline::new(samples, params);
-    let bias = bias_along(&line);
+    let bias = bias_along(&line, still);
     let mut oriented: Vec<Oriented> = Vec::with_capacity(samples.len());
     let mut accel_in_inertial: Vec<Vector3<f64>> = Vec::new();
     let mut start = 0;

@@ -214,8 +214,8 @@ impl Stillness {
         // Through a part of the window a straight line is less sure: its error goes with the span
         // to the power of -1.5, and through a quarter of it it says nothing.
         let part = (span_s / p.window_s).min(1.0);
-        let turns =
-            part > 0.25 && gravity_turn_rad_s > p.gravity_turn_deg_s.to_radians() * part.powf(-1.5);
+        let slack = if part < 1.0 { part.powf(-1.5) } else { 1.0 };
+        let turns = part > 0.25 && gravity_turn_rad_s > p.gravity_turn_deg_s.to_radians() * slack;
         let near_bias = match &self.bias {
             Some(bias) => (mean_gyro - bias).norm() <= p.bias_agreement_deg_s.to_radians(),
             None => mean_gyro.norm() <= p.max_bias_deg_s.to_radians(),

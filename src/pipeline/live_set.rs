@@ -156,7 +156,7 @@ impl LiveSet {
             return Vec::new();
         }
         let params = CountParams::default();
-        let Some(main) = main_axis(&self.oriented, &AxisParams::default())
+        let Some(main) = main_axis(&[&self.oriented], &AxisParams::default())
             .filter(|main| main.turned_deg >= SEEK_FROM_DEG)
         else {
             return Vec::new();
@@ -227,7 +227,7 @@ impl LiveSet {
             .oriented
             .partition_point(|o| o.t_s <= repetition.lower_end_s);
         let own = self.oriented.get(from..to).unwrap_or(&[]);
-        let main = main_axis(own, &AxisParams::default());
+        let main = main_axis(&[own], &AxisParams::default());
         if let (Some(follow), Some(main)) = (&mut self.follow, main) {
             let cosine = main.axis_in_sensor.dot(&follow.axis_in_sensor).abs();
             let off_deg = cosine.clamp(0.0, 1.0).acos().to_degrees();
@@ -331,7 +331,7 @@ impl Follow {
     /// Takes the axis from all repetitions so far.
     fn refine(&mut self, own: &[Oriented]) {
         self.own.extend_from_slice(own);
-        let Some(main) = main_axis(&self.own, &AxisParams::default()) else {
+        let Some(main) = main_axis(&[&self.own], &AxisParams::default()) else {
             return;
         };
         let axis = if main.axis_in_sensor.dot(&self.axis_in_sensor) < 0.0 {

@@ -105,7 +105,10 @@ pub fn track(oriented: &[Oriented], measure: Measure) -> Vec<AnglePoint> {
 /// The curve of orientations measured so.
 pub fn curve_along(oriented: &[Oriented], measure: Measure) -> Curve {
     let mut tracker = AngleTracker::new(measure);
-    let mut grid = Grid::new();
+    let mut grid = match (oriented.first(), oriented.last()) {
+        (Some(first), Some(last)) => Grid::lasting(last.t_s - first.t_s),
+        _ => Grid::new(),
+    };
     for one in oriented {
         grid.push(tracker.push(one));
     }
@@ -113,8 +116,8 @@ pub fn curve_along(oriented: &[Oriented], measure: Measure) -> Curve {
 }
 
 fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Option<Motion> {
-    let curve = curve_along(input.oriented, measure);
-    let reading = read(&curve, params, 0);
+    let mut curve = curve_along(input.oriented, measure);
+    let reading = read(&mut curve, params, 0);
     let axis_in_sensor = measured_axis(input.alignment?, input.movement?)?;
     let own = within(input.oriented, &curve, &reading.repetitions);
     let axis_off_deg = main_axis(&own, &AxisParams::default()).map_or(0.0, |main| {
@@ -217,7 +220,7 @@ fn own_axis(
         axis_in_sensor,
     };
     let set = oriented.get(oriented.partition_point(|o| o.t_s < from_s)..)?;
-    let first_axis = main_axis(set, &axis_params)?.axis_in_sensor;
+    let first_axis = main_axis(&[set], &axis_params)?.axis_in_sensor;
     let curve = curve_along(set, measure(first_axis));
     // A set that begins with a still start lifts away from it.
     let start_deg = from_s
@@ -231,9 +234,12 @@ fn own_axis(
         Some(own_axis) => own_axis.axis_in_sensor,
         None => axis,
     };
+    // The second curve takes the room of the first.
+    drop(curve);
     let measure = measure(axis_in_sensor);
-    let curve = curve_along(oriented, measure);
-    let reading = read(&curve, params, curve.index_of(from_s));
+    let mut curve = curve_along(oriented, measure);
+    let from = curve.index_of(from_s);
+    let reading = read(&mut curve, params, from);
     Some(OwnAxis {
         axis_in_sensor,
         measure,
@@ -277,15 +283,18 @@ fn reference(input: &MotionInput, still_start: Option<&StillSpan>) -> UnitQuater
     still.or(first).unwrap_or_else(UnitQuaternion::identity)
 }
 
-/// The orientations within the repetitions.
-fn within(oriented: &[Oriented], curve: &Curve, repetitions: &[Excursion]) -> Vec<Oriented> {
-    let mut inside = Vec::new();
-    for repetition in repetitions {
+/// The orientations within each of the repetitions.
+fn within<'a>(
+    oriented: &'a [Oriented],
+    curve: &Curve,
+    repetitions: &[Excursion],
+) -> Vec<&'a [Oriented]> {
+    let inside = |repetition: &Excursion| {
         let from_s = curve.time_s(repetition.lift.start);
         let to_s = curve.time_s(repetition.lower.end);
         let from = oriented.partition_point(|o| o.t_s < from_s);
         let to = oriented.partition_point(|o| o.t_s <= to_s);
-        inside.extend_from_slice(oriented.get(from..to).unwrap_or(&[]));
-    }
-    inside
+        oriented.get(from..to).unwrap_or(&[])
+    };
+    repetitions.iter().map(inside).collect()
 }

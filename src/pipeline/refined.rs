@@ -61,14 +61,15 @@ pub fn analyse_in_detail(
 ) -> Result<Detail, ExpectationError> {
     let specs = set_specs(recording, expected)?;
     let mut warnings = recording.warnings.clone();
+    let still = still_spans(&recording.hand, &StillParams::default());
     let oriented = smooth(
         &recording.hand,
+        &still,
         &SmootherParams {
             rate_meaning: RateMeaning::AtInstant,
             ..SmootherParams::default()
         },
     );
-    let still = still_spans(&recording.hand, &StillParams::default());
     let ranges = Ranges::of(recording);
     let mut sets = Vec::new();
     let mut details = Vec::new();

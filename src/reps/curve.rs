@@ -31,6 +31,9 @@ pub const GAP_S: f64 = 0.25;
 /// Of a longer gap only so much gets grid points, seconds: nothing is known of the rest.
 const LONGEST_GAP_S: f64 = 10.0;
 
+/// Room is made for no more than this at once, seconds: time stamps may be absurd.
+const MOST_ROOM_S: f64 = 4.0 * 3600.0;
+
 /// Time that the grid leaps over within a long gap.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Leap {
@@ -65,6 +68,16 @@ impl Grid {
     /// An empty grid; its first point falls on the first sample.
     pub fn new() -> Grid {
         Grid::default()
+    }
+
+    /// An empty grid with room for so many seconds without long gaps.
+    pub fn lasting(seconds: f64) -> Grid {
+        let count = (seconds.clamp(0.0, MOST_ROOM_S) * GRID_HZ) as usize + 2;
+        Grid {
+            measured_deg: Vec::with_capacity(count),
+            beside: Vec::with_capacity(count),
+            ..Grid::default()
+        }
     }
 
     /// Takes the next sample; times must not decrease.
@@ -295,6 +308,39 @@ impl Curve {
     /// Whether any point of the span lies in a gap.
     pub fn has_gap(&self, from: usize, to: usize) -> bool {
         (from..=to).any(|index| self.is_gap(index))
+    }
+
+    /// First and last point of each stretch without samples, with the sampled points beside it.
+    pub fn gaps(&self) -> Vec<[usize; 2]> {
+        let mut gaps: Vec<[usize; 2]> = Vec::new();
+        for (index, _) in self
+            .beside
+            .iter()
+            .enumerate()
+            .take(self.len())
+            .filter(|(_, beside)| beside.gap)
+        {
+            match gaps.last_mut() {
+                Some([_, to]) if *to == index => *to = index + 1,
+                _ => gaps.push([index.saturating_sub(1), index + 1]),
+            }
+        }
+        gaps
+    }
+
+    /// Puts other angles in place of those from a point on.
+    pub fn replace(&mut self, from: usize, angles_deg: &[f64]) {
+        let until = from + angles_deg.len();
+        for (angle, other) in self.angle_deg.iter_mut().skip(from).zip(angles_deg) {
+            *angle = *other;
+        }
+        let first = from.saturating_sub(1);
+        let around = self.angle_deg.get(first..self.len().min(until + 1));
+        let inner = speeds(around.unwrap_or_default());
+        let changed = inner.into_iter().skip(from - first).take(angles_deg.len());
+        for (speed, other) in self.speed_deg_s.iter_mut().skip(from).zip(changed) {
+            *speed = other;
+        }
     }
 
     /// The same curve upside down: lifts become lowerings.

@@ -5,6 +5,7 @@
 
 pub mod curve;
 pub mod excursion;
+pub mod hidden;
 pub mod measure;
 pub mod online;
 pub mod phases;

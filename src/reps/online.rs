@@ -9,6 +9,7 @@ use std::collections::VecDeque;
 
 use super::curve::{AT_EDGE_COUNT, Curve, Grid, LOOK_AHEAD_COUNT, STEP_S};
 use super::excursion::{CountParams, Excursion, find, median};
+use super::hidden::with_hidden_starts;
 use super::measure::{Doubt, Repetition, repetition};
 use super::smoothness::Smoothness;
 use crate::joint::AnglePoint;
@@ -54,6 +55,7 @@ pub struct Online {
     clear_from: usize,
     looked_s: f64,
     travels_deg: VecDeque<f64>,
+    starts_deg: VecDeque<f64>,
     zero_deg: f64,
     /// Whether the first point of the stream is no longer the first point kept.
     forgot: bool,
@@ -68,6 +70,7 @@ impl Online {
             clear_from: 0,
             looked_s: f64::NEG_INFINITY,
             travels_deg: VecDeque::new(),
+            starts_deg: VecDeque::new(),
             zero_deg,
             forgot: false,
         }
@@ -87,12 +90,13 @@ impl Online {
         }
         let curve = self.grid.curve();
         let settled = curve.len().saturating_sub(LOOK_AHEAD_COUNT);
-        self.take(&curve.upto(settled), false)
+        let curve = self.with_hidden_starts(curve.upto(settled));
+        self.take(&curve, false)
     }
 
     /// The end of the stream: a repetition that ends with it, and whether another was begun.
     pub fn finish(&mut self) -> (Vec<Repetition>, usize) {
-        let curve = self.grid.curve();
+        let curve = self.with_hidden_starts(self.grid.curve());
         let mut ended = Vec::new();
         while let Some(repetition) = self.take(&curve, true) {
             ended.push(repetition);
@@ -109,8 +113,14 @@ impl Online {
     }
 
     fn usual_deg(&self) -> Option<f64> {
-        let travels: Vec<f64> = self.travels_deg.iter().copied().collect();
-        median(&travels)
+        usual(&self.travels_deg)
+    }
+
+    fn with_hidden_starts(&self, curve: Curve) -> Curve {
+        let known = usual(&self.starts_deg).zip(self.usual_deg());
+        known
+            .and_then(|(start_deg, usual_deg)| with_hidden_starts(&curve, start_deg, usual_deg))
+            .unwrap_or(curve)
     }
 
     fn take(&mut self, curve: &Curve, at_end: bool) -> Option<Repetition> {
@@ -126,10 +136,9 @@ impl Online {
         if at_end && first.lower.end + AT_EDGE_COUNT >= curve.len() {
             result.doubt(Doubt::EndCut);
         }
-        self.travels_deg.push_back(first.travel_deg(curve));
-        if self.travels_deg.len() > self.params.usual_of_count {
-            self.travels_deg.pop_front();
-        }
+        let most = self.params.usual_of_count;
+        remember(&mut self.travels_deg, first.travel_deg(curve), most);
+        remember(&mut self.starts_deg, curve.angle(first.lift.start), most);
         self.clear_from = first.lower.end;
         if !at_end {
             self.forget_before(first.lower.end);
@@ -163,5 +172,17 @@ impl Online {
         if self.grid.len() > most {
             self.forget_before(self.grid.len() - most / 2);
         }
+    }
+}
+
+fn usual(latest: &VecDeque<f64>) -> Option<f64> {
+    let values: Vec<f64> = latest.iter().copied().collect();
+    median(&values)
+}
+
+fn remember(latest: &mut VecDeque<f64>, value: f64, most: usize) {
+    latest.push_back(value);
+    if latest.len() > most {
+        latest.pop_front();
     }
 }

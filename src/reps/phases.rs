@@ -59,25 +59,30 @@ fn once(
     if travel_deg <= 0.0 || from >= to {
         return None;
     }
-    let gone_deg = |index: usize| direction * (curve.angle(index) - leaves_deg);
+    // Points counted from the first of the span.
+    let angles_deg = curve.angle_deg.get(from..=to)?;
+    let speeds_deg_s = curve.speed_deg_s.get(from..=to)?;
+    let gone_deg = |angle_deg: &f64| direction * (angle_deg - leaves_deg);
     let near_deg = LEVEL_RATIO * travel_deg;
-    let core_end = (from..=to).find(|&index| gone_deg(index) >= travel_deg - near_deg)?;
-    let core_start = (from..=core_end)
-        .rev()
-        .find(|&index| gone_deg(index) <= near_deg)?;
-    let speed = |index: usize| direction * curve.speed(index);
-    let peak_speed_deg_s = (core_start..=core_end).map(speed).fold(0.0, f64::max);
+    let core_end = angles_deg
+        .iter()
+        .position(|angle| gone_deg(angle) >= travel_deg - near_deg)?;
+    let core_start = angles_deg
+        .get(..=core_end)?
+        .iter()
+        .rposition(|angle| gone_deg(angle) <= near_deg)?;
+    let peak_speed_deg_s = speeds_deg_s
+        .get(core_start..=core_end)?
+        .iter()
+        .map(|speed| direction * speed)
+        .fold(0.0, f64::max);
     let threshold_deg_s = (SPEED_RATIO * peak_speed_deg_s).max(SPEED_FLOOR_DEG_S);
-    let start = (from..=core_start)
-        .rev()
-        .find(|&index| speed(index) < threshold_deg_s)
-        .unwrap_or(from);
-    let end = (core_end..=to)
-        .find(|&index| speed(index) < threshold_deg_s)
-        .unwrap_or(to);
+    let slow = |speed: &f64| direction * speed < threshold_deg_s;
+    let start = speeds_deg_s.get(..=core_start)?.iter().rposition(slow);
+    let end = speeds_deg_s.get(core_end..)?.iter().position(slow);
     Some(Stroke {
-        start,
-        end,
+        start: from + start.unwrap_or(0),
+        end: end.map_or(to, |after| from + core_end + after),
         peak_speed_deg_s,
         threshold_deg_s,
     })

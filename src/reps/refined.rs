@@ -5,6 +5,7 @@
 
 use super::curve::Curve;
 use super::excursion::{CountParams, Excursion, Found, find_all, median};
+use super::hidden::with_hidden_starts;
 
 /// What a whole set holds.
 #[derive(Debug, Clone, Default)]
@@ -15,9 +16,23 @@ pub struct Reading {
     pub incomplete_count: usize,
 }
 
-/// Reads a set whose lifts are upward on the curve, from a point on.
-pub fn read(curve: &Curve, params: &CountParams, from: usize) -> Reading {
-    reading(curve, find_all(curve, params, from))
+/// Reads a set whose lifts are upward on the curve, from a point on. Where gaps hide the start
+/// level, it is put into the curve first.
+pub fn read(curve: &mut Curve, params: &CountParams, from: usize) -> Reading {
+    let read = |curve: &Curve| reading(curve, find_all(curve, params, from));
+    let plain = read(curve);
+    let start_deg = median_of(&plain.repetitions, |r| curve.angle(r.lift.start));
+    let usual_deg = median_of(&plain.repetitions, |r| r.travel_deg(curve));
+    if plain.repetitions.is_empty() {
+        return plain;
+    }
+    match with_hidden_starts(curve, start_deg, usual_deg) {
+        Some(amended) => {
+            *curve = amended;
+            read(curve)
+        }
+        None => plain,
+    }
 }
 
 /// Whether the hand came to a point along the path of the reading's first lift, or through other

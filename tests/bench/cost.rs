@@ -189,8 +189,8 @@ pub fn parts(seed: u64) {
         rate_meaning: RateMeaning::AtInstant,
         ..SmootherParams::default()
     };
-    let oriented = smooth(&recording.hand, &params);
     let still = still_spans(&recording.hand, &StillParams::default());
+    let oriented = smooth(&recording.hand, &still, &params);
     let input = MotionInput {
         oriented: &oriented,
         still: &still,
@@ -204,7 +204,7 @@ pub fn parts(seed: u64) {
             std::hint::black_box(open_foreign(&file, &ForeignOptions::default()).unwrap());
         }),
         ms(&mut || {
-            std::hint::black_box(smooth(&recording.hand, &params));
+            std::hint::black_box(smooth(&recording.hand, &still, &params));
         }),
         ms(&mut || {
             std::hint::black_box(still_spans(&recording.hand, &StillParams::default()));
