@@ -1,7 +1,33 @@
 //! The catalogue of movements: which angle each one measures and with what sign, what gravity
-//! loads in it, what it needs to be careful of, and what one sensor cannot see of it.
+//! loads in it, what it needs to be careful of, and what one sensor cannot see of it. Beside it,
+//! the stretches and what is done for a time.
+
+mod activity;
+mod stretch;
 
 use serde::{Deserialize, Serialize};
+
+pub use activity::{Activity, GlidePosition};
+pub use stretch::Stretch;
+
+/// Said before every stretch and everything done for a time (common practice, no source).
+pub const WEIGHT_DOWN: &str = "Put the weight down first.";
+
+/// Where the words and cautions of stretches and activities come from.
+pub const COMMON_PRACTICE: &str = "common practice, no source";
+
+/// Which hands something takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Hands {
+    /// One hand at a time; both is one after the other.
+    OneAtATime,
+    /// One hand, or both at once.
+    OneOrBoth,
+    /// Both hands at once, always.
+    BothAtOnce,
+    /// No hand in particular.
+    None,
+}
 
 /// A counted movement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -298,6 +324,12 @@ impl Movement {
             }
             _ => "Never push into pain; any new tingling or numbness means stop.",
         }
+    }
+
+    /// Whether the movement can bring on tingling, so that half-way is asked for it: circles of the
+    /// arm with the wrist held back (common practice, no source).
+    pub fn provokes(self) -> bool {
+        self == Movement::ArmCircles
     }
 
     /// What one sensor on the hand cannot see of this movement.

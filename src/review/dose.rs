@@ -8,7 +8,7 @@ use crate::routine::{CountedItem, Item, RangeBand, Routine};
 
 /// The counted items of a routine.
 fn counted(routine: &Routine) -> impl Iterator<Item = &CountedItem> {
-    routine.items.iter().map(|Item::Counted(item)| item)
+    routine.items.iter().filter_map(Item::counted)
 }
 
 /// What a series is about, as far as a routine can say.

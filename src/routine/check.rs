@@ -6,153 +6,13 @@ use toml::de::{DeTable, DeValue};
 
 use super::nearest::nearest;
 use super::schema::{self, Key, Takes};
-use super::{Item, KG_PER_LB, Routine, Tempo, TempoError};
-use crate::movement::{Movement, MovingPhase};
-
-/// Why the text of a routine was refused. Lines and columns count from 1, columns in characters.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum RoutineError {
-    /// Not TOML.
-    #[error("line {line}, column {column}: {message}")]
-    Syntax {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// What the TOML reader expected.
-        message: String,
-    },
-    /// A key that this table does not have.
-    #[error("line {line}, column {column}: \"{key}\" is not a key of {table}; {suggestion}")]
-    UnknownKey {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// The key as written.
-        key: String,
-        /// The table it stands in.
-        table: String,
-        /// What to write instead.
-        suggestion: String,
-    },
-    /// A key that must not be left out.
-    #[error("line {line}, column {column}: {table} has no \"{key}\"; add {example}")]
-    MissingKey {
-        /// Line of the table.
-        line: usize,
-        /// Column of the table.
-        column: usize,
-        /// The key.
-        key: &'static str,
-        /// The table it is missing from.
-        table: String,
-        /// What to add.
-        example: String,
-    },
-    /// A value of the wrong kind: text for a number, and the like.
-    #[error("line {line}, column {column}: {key} is {found}; write {expected}")]
-    WrongKind {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// The key.
-        key: String,
-        /// The kind of value found.
-        found: String,
-        /// What it takes.
-        expected: String,
-    },
-    /// A word that the key does not know.
-    #[error("line {line}, column {column}: {key} = \"{found}\" is not known; {suggestion}")]
-    UnknownWord {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// The key.
-        key: String,
-        /// The word as written.
-        found: String,
-        /// What to write instead.
-        suggestion: String,
-    },
-    /// A number outside what makes sense.
-    #[error("line {line}, column {column}: {key} = {found} is out of range; write {expected}")]
-    OutOfRange {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// The key.
-        key: String,
-        /// The number as written.
-        found: String,
-        /// What it takes.
-        expected: String,
-    },
-    /// A tempo that cannot be read.
-    #[error("line {line}, column {column}: {reason}")]
-    Tempo {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// Why.
-        reason: TempoError,
-    },
-    /// `load_kg` and `load_lb` say different things.
-    #[error(
-        "line {line}, column {column}: load_kg = {load_kg} and load_lb = {load_lb} are not the same load; write one of them"
-    )]
-    TwoLoads {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// Kilograms as written.
-        load_kg: f64,
-        /// Pounds as written.
-        load_lb: f64,
-    },
-    /// The target lies beyond the ceiling.
-    #[error(
-        "line {line}, column {column}: target_deg = {target_deg} lies beyond no_further_deg = {no_further_deg}; lower the target or raise the ceiling"
-    )]
-    TargetBeyondCeiling {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-        /// Degrees to reach.
-        target_deg: f64,
-        /// Degrees not to pass.
-        no_further_deg: f64,
-    },
-    /// Ulnar deviation where gravity does the work.
-    #[error(
-        "line {line}, column {column}: ulnar deviation with the thumb up is only the lowering of the muscles that lift the thumb side, so it does not train the movement named; let the arm hang with the heavy end behind, turn the little finger up, or prescribe radial-deviation"
-    )]
-    UlnarThumbUp {
-        /// Line.
-        line: usize,
-        /// Column.
-        column: usize,
-    },
-    /// A value with no TOML form.
-    #[error("the routine cannot be written as TOML: {message}; check its numbers and texts")]
-    Unwritable {
-        /// What the TOML writer said.
-        message: String,
-    },
-}
+use super::{Routine, RoutineError, Tempo};
 
 /// A byte range's start as line and column.
-struct Places<'a>(&'a str);
+pub(super) struct Places<'a>(&'a str);
 
 impl Places<'_> {
-    fn at(&self, byte: usize) -> (usize, usize) {
+    pub(super) fn at(&self, byte: usize) -> (usize, usize) {
         let before = self.0.get(..byte).unwrap_or(self.0);
         let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
         let line = before.matches('\n').count() + 1;
@@ -193,9 +53,9 @@ pub(super) fn read(text: &str) -> Result<Routine, Vec<RoutineError>> {
     }
 }
 
-struct Walk<'a> {
-    places: &'a Places<'a>,
-    problems: Vec<RoutineError>,
+pub(super) struct Walk<'a> {
+    pub(super) places: &'a Places<'a>,
+    pub(super) problems: Vec<RoutineError>,
 }
 
 impl Walk<'_> {
@@ -241,6 +101,7 @@ impl Walk<'_> {
                     self.wrong_kind(key, value);
                 }
             }
+            (Takes::Flag, DeValue::Boolean(_)) => {}
             (Takes::Day, DeValue::String(day)) if day.parse::<jiff::civil::Date>().is_ok() => {}
             (Takes::Word(words), DeValue::String(found)) => {
                 if !words.contains(&found.as_ref()) {
@@ -327,7 +188,13 @@ impl Walk<'_> {
         };
         let found = kind.get_ref().as_str().unwrap_or("");
         match kinds.iter().find(|(known, _)| *known == found) {
-            Some((_, keys)) => self.table(&format!("item {position}"), byte, table, keys),
+            Some((_, keys)) => {
+                let name = format!("item {position}");
+                self.table(&name, byte, table, keys);
+                if found == "timed" {
+                    self.dose(&name, byte, table);
+                }
+            }
             None => {
                 let (line, column) = self.places.at(kind.span().start);
                 self.problems.push(RoutineError::UnknownWord {
@@ -337,54 +204,6 @@ impl Walk<'_> {
                     found: shown(found),
                     suggestion: suggestion(found, words),
                 });
-            }
-        }
-    }
-
-    /// What single values cannot show: whether they agree with each other.
-    fn agreement(&mut self, document: &DeTable<'_>, routine: &Routine) {
-        let tables = document
-            .get("items")
-            .and_then(|items| items.get_ref().as_array())
-            .into_iter()
-            .flat_map(|items| items.iter())
-            .filter_map(|item| item.get_ref().as_table());
-        for (table, item) in tables.zip(&routine.items) {
-            let Item::Counted(item) = item;
-            let place_of = |key: &str| {
-                let byte = table.get(key).map_or(0, |value| value.span().start);
-                self.places.at(byte)
-            };
-            if let (Some(load_kg), Some(load_lb)) = (item.load_kg, item.load_lb)
-                && (load_kg - load_lb * KG_PER_LB).abs() > 0.005
-            {
-                let (line, column) = place_of("load_lb");
-                self.problems.push(RoutineError::TwoLoads {
-                    line,
-                    column,
-                    load_kg,
-                    load_lb,
-                });
-            }
-            if let Some(range) = item.range
-                && let (Some(target_deg), Some(no_further_deg)) =
-                    (range.target_deg, range.no_further_deg)
-                && target_deg > no_further_deg
-            {
-                let (line, column) = place_of("range");
-                self.problems.push(RoutineError::TargetBeyondCeiling {
-                    line,
-                    column,
-                    target_deg,
-                    no_further_deg,
-                });
-            }
-            if item.movement == Movement::UlnarDeviation
-                && item.eccentric() == Some(MovingPhase::Lift)
-            {
-                let (line, column) = place_of("posture");
-                self.problems
-                    .push(RoutineError::UlnarThumbUp { line, column });
             }
         }
     }
@@ -417,25 +236,6 @@ impl Walk<'_> {
     }
 }
 
-impl RoutineError {
-    /// Line and column, from 1; 0 where the error has none.
-    pub fn place(&self) -> (usize, usize) {
-        match self {
-            RoutineError::Syntax { line, column, .. }
-            | RoutineError::UnknownKey { line, column, .. }
-            | RoutineError::MissingKey { line, column, .. }
-            | RoutineError::WrongKind { line, column, .. }
-            | RoutineError::UnknownWord { line, column, .. }
-            | RoutineError::OutOfRange { line, column, .. }
-            | RoutineError::Tempo { line, column, .. }
-            | RoutineError::TwoLoads { line, column, .. }
-            | RoutineError::TargetBeyondCeiling { line, column, .. }
-            | RoutineError::UlnarThumbUp { line, column } => (*line, *column),
-            RoutineError::Unwritable { .. } => (0, 0),
-        }
-    }
-}
-
 fn number(value: &DeValue<'_>) -> Option<f64> {
     match value {
         DeValue::Integer(whole) => i64::from_str_radix(whole.as_str(), whole.radix())
@@ -461,6 +261,7 @@ fn kind_words(value: &DeValue<'_>) -> &'static str {
 fn expected(takes: &Takes) -> String {
     match takes {
         Takes::Text => "text in quotes".to_owned(),
+        Takes::Flag => "true or false".to_owned(),
         Takes::Word(words) => format!("one of {}", quoted(words.iter().copied())),
         Takes::Whole(low, high) => format!("a whole number from {low} to {high}"),
         Takes::Number(low, high, unit) => format!("a number from {low} to {high} {unit}"),

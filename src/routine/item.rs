@@ -2,8 +2,8 @@
 
 use serde::{Deserialize, Deserializer, Serialize};
 
-use super::Tempo;
-use crate::movement::{LoadShape, Movement, MovingPhase, Posture, Side};
+use super::{StretchItem, Tempo, TimedItem};
+use crate::movement::{Hands, LoadShape, Movement, MovingPhase, Posture, Side};
 
 /// Kilograms of one avoirdupois pound (exact: International Yard and Pound Agreement, 1959).
 pub const KG_PER_LB: f64 = 0.453_592_37;
@@ -15,6 +15,79 @@ pub const KG_PER_LB: f64 = 0.453_592_37;
 pub enum Item {
     /// A movement whose repetitions are counted and timed.
     Counted(CountedItem),
+    /// A stretch or hold with a timer.
+    Stretch(StretchItem),
+    /// Something done for a time, which the sensor does not count.
+    Timed(TimedItem),
+}
+
+impl Item {
+    /// The counted movement; `None` for anything else.
+    pub fn counted(&self) -> Option<&CountedItem> {
+        match self {
+            Item::Counted(item) => Some(item),
+            Item::Stretch(_) | Item::Timed(_) => None,
+        }
+    }
+
+    /// For which hand it is.
+    pub fn side(&self) -> ItemSide {
+        match self {
+            Item::Counted(item) => item.side,
+            Item::Stretch(item) => item.side,
+            Item::Timed(item) => item.side,
+        }
+    }
+
+    /// Which hands it takes at a time.
+    pub fn hands(&self) -> Hands {
+        match self {
+            Item::Counted(_) => Hands::OneAtATime,
+            Item::Stretch(item) => item.stretch.hands(),
+            Item::Timed(item) => item.what.hands(),
+        }
+    }
+
+    /// Sets of a counted item in one round, holds of a stretch, else 1.
+    pub fn sets(&self) -> u32 {
+        match self {
+            Item::Counted(item) => item.sets,
+            Item::Stretch(item) => item.times,
+            Item::Timed(_) => 1,
+        }
+    }
+
+    /// Pause after each set or hold in seconds; `None` is not prescribed.
+    pub fn rest_s(&self) -> Option<f64> {
+        match self {
+            Item::Counted(item) => item.rest_s,
+            Item::Stretch(item) => item.rest_s,
+            Item::Timed(_) => None,
+        }
+    }
+
+    /// The clinician's own words.
+    pub fn words(&self) -> Option<&str> {
+        match self {
+            Item::Counted(item) => item.words.as_deref(),
+            Item::Stretch(item) => item.words.as_deref(),
+            Item::Timed(item) => item.words.as_deref(),
+        }
+    }
+
+    /// Whether it can bring on tingling, so that half-way is asked for it.
+    pub fn provokes(&self) -> bool {
+        match self {
+            Item::Counted(item) => item.provokes(),
+            Item::Stretch(item) => item.provokes(),
+            Item::Timed(item) => item.provokes(),
+        }
+    }
+
+    /// Whether it cannot be done without the sensor on the hand that works.
+    pub fn needs_sensor(&self) -> bool {
+        self.counted().is_some()
+    }
 }
 
 /// For which hand an item is.
@@ -25,7 +98,7 @@ pub enum ItemSide {
     Left,
     /// The right hand.
     Right,
-    /// One hand after the other.
+    /// One hand after the other, or both at once where the item takes both.
     Both,
 }
 
@@ -51,8 +124,8 @@ pub struct CountedItem {
     pub sets: u32,
     /// Repetitions of one set.
     pub repetitions: u32,
-    /// Repetitions that may be done beyond these, if it goes easily; 0 is none.
-    pub extra_repetitions: u32,
+    /// Repetitions that may at most be done beyond these, if it goes easily; 0 is none.
+    pub extra_repetitions_max: u32,
     /// Load in kg; 0 is the empty hand, `None` is not prescribed. Filled in from `load_lb`.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub load_kg: Option<f64>,
@@ -65,6 +138,9 @@ pub struct CountedItem {
     /// Pause after a set in seconds; `None` is not prescribed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rest_s: Option<f64>,
+    /// Whether it can bring on tingling; `None` is as the catalogue says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub provokes: Option<bool>,
     /// The clinician's own words for this item.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub words: Option<String>,
@@ -103,6 +179,17 @@ impl CountedItem {
         self.movement
             .eccentric(&self.posture(), self.load_kg, self.load_shape)
     }
+
+    /// Whether half-way is asked for tingling: as the routine says, else as the catalogue.
+    pub fn provokes(&self) -> bool {
+        self.provokes.unwrap_or_else(|| self.movement.provokes())
+    }
+
+    /// The tempo in the patient's words, in the order in which it happens in this posture; `None`
+    /// is not prescribed.
+    pub fn tempo_words(&self) -> Option<String> {
+        Some(self.tempo?.words_for(self.eccentric()))
+    }
 }
 
 impl<'de> Deserialize<'de> for CountedItem {
@@ -114,12 +201,14 @@ impl<'de> Deserialize<'de> for CountedItem {
             #[serde(default = "super::one")]
             sets: u32,
             repetitions: u32,
-            #[serde(default)]
-            extra_repetitions: u32,
+            // Recordings may hold the earlier name; in TOML it is refused before this.
+            #[serde(default, alias = "extra_repetitions")]
+            extra_repetitions_max: u32,
             load_kg: Option<f64>,
             load_lb: Option<f64>,
             load_shape: Option<LoadShape>,
             rest_s: Option<f64>,
+            provokes: Option<bool>,
             words: Option<String>,
             tempo: Option<Tempo>,
             range: Option<RangeBand>,
@@ -131,13 +220,14 @@ impl<'de> Deserialize<'de> for CountedItem {
             side: written.side,
             sets: written.sets,
             repetitions: written.repetitions,
-            extra_repetitions: written.extra_repetitions,
+            extra_repetitions_max: written.extra_repetitions_max,
             load_kg: written
                 .load_kg
                 .or_else(|| written.load_lb.map(|pounds| pounds * KG_PER_LB)),
             load_lb: written.load_lb,
             load_shape: written.load_shape,
             rest_s: written.rest_s,
+            provokes: written.provokes,
             words: written.words,
             tempo: written.tempo,
             range: written.range,

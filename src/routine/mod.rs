@@ -5,23 +5,35 @@
 //! Within a recording the routine is JSON, written by this program after that check: there unknown
 //! keys are ignored, so that an older program still opens the recordings of a newer one.
 
+mod agreement;
 mod band;
 mod check;
+mod course;
 mod date;
+mod error;
 mod item;
+mod limits;
 pub(crate) mod nearest;
 mod schema;
 mod starting;
+mod stretch;
 mod tempo;
+mod timed;
+mod weights;
 
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 pub use band::{TempoBand, Verdict};
-pub use check::RoutineError;
+pub use course::{Order, Part, PartHands, strap_changes};
+pub use error::RoutineError;
 pub use item::{CountedItem, Item, ItemSide, KG_PER_LB, RangeBand, load_step_percent};
+pub use limits::{FormRule, Limits};
 pub use starting::{STARTING, Starting};
+pub use stretch::StretchItem;
 pub use tempo::{LONGEST_PART_S, Pace, Tempo, TempoError};
+pub use timed::{TimedDose, TimedItem};
+pub use weights::Weights;
 
 /// A prescription.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -37,6 +49,9 @@ pub struct Routine {
     /// How often the items are gone through in one session; at least 1.
     #[serde(default = "one")]
     pub rounds: u32,
+    /// In which order the hands take turns.
+    #[serde(default)]
+    pub order: Order,
     /// Sessions asked for in a week; `None` is not prescribed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sessions_a_week: Option<u32>,
@@ -52,6 +67,9 @@ pub struct Routine {
     /// When to stop.
     #[serde(default)]
     pub limits: Limits,
+    /// When a set has become tired.
+    #[serde(default)]
+    pub form: FormRule,
     /// What counts as in tempo.
     #[serde(default)]
     pub tempo_band: TempoBand,
@@ -62,32 +80,6 @@ pub struct Routine {
 
 fn one() -> u32 {
     1
-}
-
-/// When a set or a session stops. All are settings of the routine; the defaults are common
-/// practice, no source.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct Limits {
-    /// Highest pain to go on with, 0 to 10; default 3.
-    pub pain_max: u8,
-    /// Highest rise of pain above the day's start, 0 to 10; default 2.
-    pub pain_rise_max: u8,
-    /// Highest rise of tingling above the day's start, 0 to 10; default 0: any ends the set.
-    pub tingling_rise_max: u8,
-    /// Highest rise of numbness above the day's start, 0 to 10; default 0: any ends the set.
-    pub numbness_rise_max: u8,
-}
-
-impl Default for Limits {
-    fn default() -> Self {
-        Limits {
-            pain_max: 3,
-            pain_rise_max: 2,
-            tingling_rise_max: 0,
-            numbness_rise_max: 0,
-        }
-    }
 }
 
 impl Routine {

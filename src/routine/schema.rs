@@ -11,6 +11,8 @@ pub(super) struct Key {
 pub(super) enum Takes {
     /// Words of a person.
     Text,
+    /// Yes or no.
+    Flag,
     /// One of these words.
     Word(&'static [&'static str]),
     /// A whole number from the first to the second.
@@ -45,16 +47,23 @@ const fn required(name: &'static str, takes: Takes) -> Key {
     }
 }
 
+/// Most rounds of a session.
+pub(super) const MOST_ROUNDS: u32 = 10;
+/// Most sets of an item in a round.
+pub(super) const MOST_SETS: u32 = 20;
+
 pub(super) const ROUTINE: &[Key] = &[
     required("title", Takes::Text),
     key("source", Takes::Text),
     key("words", Takes::Text),
-    key("rounds", Takes::Whole(1, 10)),
+    key("rounds", Takes::Whole(1, MOST_ROUNDS as i64)),
+    key("order", Takes::Word(&["hand-by-hand", "item-by-item"])),
     key("sessions_a_week", Takes::Whole(1, 28)),
     key("screened_on", Takes::Day),
     key("contact", Takes::Text),
     key("review_by", Takes::Day),
     key("limits", Takes::Table(LIMITS)),
+    key("form", Takes::Table(FORM)),
     key("tempo_band", Takes::Table(TEMPO_BAND)),
     required("items", Takes::Items(ITEMS)),
 ];
@@ -64,6 +73,15 @@ const LIMITS: &[Key] = &[
     key("pain_rise_max", Takes::Whole(0, 10)),
     key("tingling_rise_max", Takes::Whole(0, 10)),
     key("numbness_rise_max", Takes::Whole(0, 10)),
+    key("weight_when_numb", Takes::Flag),
+];
+
+const FORM: &[Key] = &[
+    key("hurried_in_a_row", Takes::Whole(1, 50)),
+    key(
+        "least_range_ratio",
+        Takes::Number(0.0, 1.0, "of the range of the set's first three"),
+    ),
 ];
 
 const TEMPO_BAND: &[Key] = &[
@@ -78,7 +96,7 @@ const TEMPO_BAND: &[Key] = &[
 ];
 
 /// The kinds of item and the keys of each.
-const ITEMS: &[(&str, &[Key])] = &[("counted", COUNTED)];
+const ITEMS: &[(&str, &[Key])] = &[("counted", COUNTED), ("stretch", STRETCH), ("timed", TIMED)];
 
 pub(super) const MOVEMENTS: &[&str] = &[
     "wrist-extension",
@@ -90,21 +108,65 @@ pub(super) const MOVEMENTS: &[&str] = &[
     "arm-circles",
 ];
 
+const STRETCHES: &[&str] = &[
+    "bend-back",
+    "bend-down",
+    "palms-together",
+    "backs-together",
+    "forearm-turned-up",
+    "forearm-turned-down",
+    "fingers-spread",
+    "thumb-out",
+];
+
+const ACTIVITIES: &[&str] = &[
+    "tendon-glides",
+    "shaking",
+    "self-massage",
+    "breathing",
+    "own-words",
+];
+
+const SIDES: &[&str] = &["left", "right", "both"];
+
 const COUNTED: &[Key] = &[
     required("kind", Takes::Word(&["counted"])),
     required("movement", Takes::Word(MOVEMENTS)),
-    required("side", Takes::Word(&["left", "right", "both"])),
-    key("sets", Takes::Whole(1, 20)),
+    required("side", Takes::Word(SIDES)),
+    key("sets", Takes::Whole(1, MOST_SETS as i64)),
     required("repetitions", Takes::Whole(1, 200)),
-    key("extra_repetitions", Takes::Whole(0, 50)),
+    key("extra_repetitions_max", Takes::Whole(0, 50)),
     key("load_kg", Takes::Number(0.0, 20.0, "kg")),
     key("load_lb", Takes::Number(0.0, 44.0, "lb")),
     key("load_shape", Takes::Word(&["centred", "one-sided"])),
     key("rest_s", Takes::Number(0.0, 1800.0, "s")),
+    key("provokes", Takes::Flag),
     key("words", Takes::Text),
     key("tempo", Takes::Tempo),
     key("range", Takes::Table(RANGE)),
     key("posture", Takes::Table(POSTURE)),
+];
+
+const STRETCH: &[Key] = &[
+    required("kind", Takes::Word(&["stretch"])),
+    required("stretch", Takes::Word(STRETCHES)),
+    required("side", Takes::Word(SIDES)),
+    required("hold_s", Takes::Number(5.0, 120.0, "s")),
+    key("times", Takes::Whole(1, 10)),
+    key("rest_s", Takes::Number(0.0, 1800.0, "s")),
+    key("provokes", Takes::Flag),
+    key("words", Takes::Text),
+];
+
+const TIMED: &[Key] = &[
+    required("kind", Takes::Word(&["timed"])),
+    required("what", Takes::Word(ACTIVITIES)),
+    key("side", Takes::Word(SIDES)),
+    key("seconds", Takes::Whole(5, 600)),
+    key("repetitions", Takes::Whole(1, 50)),
+    key("pause_s", Takes::Number(1.0, 60.0, "s")),
+    key("provokes", Takes::Flag),
+    key("words", Takes::Text),
 ];
 
 /// The named parts of a tempo.
@@ -133,10 +195,12 @@ const POSTURE: &[Key] = &[
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::movement::Movement;
+    use crate::movement::{Activity, Movement, Stretch};
 
     #[test]
-    fn every_movement_can_be_prescribed() {
+    fn everything_in_the_catalogue_can_be_prescribed() {
         assert_eq!(MOVEMENTS, Movement::ALL.map(Movement::name));
+        assert_eq!(STRETCHES, Stretch::ALL.map(Stretch::name));
+        assert_eq!(ACTIVITIES, Activity::ALL.map(Activity::name));
     }
 }

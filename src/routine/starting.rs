@@ -10,16 +10,23 @@ pub struct Starting {
 }
 
 /// Every starting routine.
-pub const STARTING: &[Starting] = &[Starting {
-    name: "gentle-start",
-    toml: include_str!("starting/gentle-start.toml"),
-}];
+pub const STARTING: &[Starting] = &[
+    Starting {
+        name: "gentle-start",
+        toml: include_str!("starting/gentle-start.toml"),
+    },
+    Starting {
+        name: "practice-round",
+        toml: include_str!("starting/practice-round.toml"),
+    },
+];
 
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
     use super::*;
-    use crate::routine::{Item, Limits, Routine};
+    use crate::movement::{Movement, MovingPhase};
+    use crate::routine::{Item, Limits, Routine, Weights, strap_changes};
 
     #[test]
     fn every_starting_routine_reads_and_says_where_it_comes_from() {
@@ -33,9 +40,82 @@ mod tests {
     #[test]
     fn the_gentle_start_begins_with_an_empty_hand_and_no_waiting_at_the_bottom() {
         let routine = Routine::from_toml(STARTING.first().unwrap().toml).unwrap();
-        for Item::Counted(item) in &routine.items {
+        for item in routine.items.iter().filter_map(Item::counted) {
             assert_eq!(item.load_kg, Some(0.0));
             assert!(item.tempo.is_some_and(|tempo| tempo.rest_s == 0.0));
         }
+    }
+
+    fn practice_round() -> Routine {
+        let named = |own: &&Starting| own.name == "practice-round";
+        Routine::from_toml(STARTING.iter().find(named).unwrap().toml).unwrap()
+    }
+
+    #[test]
+    fn the_practice_round_says_that_it_is_a_page_to_edit() {
+        let source = practice_round().source.unwrap();
+        for words in [
+            "invented",
+            "common practice, no source",
+            "A first page to edit, never a prescription by itself",
+        ] {
+            assert!(source.contains(words), "{source}");
+        }
+    }
+
+    #[test]
+    fn the_practice_round_bends_back_last_and_lightest() {
+        let routine = practice_round();
+        let counted: Vec<_> = routine.items.iter().filter_map(Item::counted).collect();
+        let last = counted.last().unwrap();
+        assert_eq!(last.movement, Movement::WristExtension);
+        let lightest_kg = counted
+            .iter()
+            .filter_map(|item| item.load_kg)
+            .reduce(f64::min);
+        assert_eq!(last.load_kg, lightest_kg);
+        for movement in [
+            Movement::WristFlexion,
+            Movement::RadialDeviation,
+            Movement::UlnarDeviation,
+            Movement::WristExtension,
+            Movement::Supination,
+            Movement::Pronation,
+        ] {
+            assert!(counted.iter().any(|item| item.movement == movement));
+        }
+    }
+
+    #[test]
+    fn the_practice_round_loads_what_it_names_and_provokes_nothing() {
+        let routine = practice_round();
+        for item in routine.items.iter().filter_map(Item::counted) {
+            let rotation = matches!(item.movement, Movement::Supination | Movement::Pronation);
+            let lower = (!rotation).then_some(MovingPhase::Lower);
+            assert_eq!(item.eccentric(), lower, "{}", item.movement.name());
+            // A loaded wrist waiting at the bottom is what a hand routine avoids.
+            assert_eq!(item.tempo.unwrap().rest_s, 0.0);
+            let words = match rotation {
+                false => "up in two, hold one at the top, down in four",
+                true => "out in four, back in one",
+            };
+            assert_eq!(item.tempo_words().unwrap(), words);
+        }
+        assert!(!routine.items.iter().any(Item::provokes));
+    }
+
+    #[test]
+    fn the_practice_round_takes_one_strap_change_and_no_weight_before_it_is_made_out() {
+        let routine = practice_round();
+        let parts = routine.course(&routine.hands());
+        assert_eq!(strap_changes(&parts), 1);
+        // Two stretches and six movements for each hand; glides and shaking with both at once.
+        assert_eq!(parts.len(), 2 * 8 + 2);
+        assert_eq!(
+            routine.weights_on("2026-03-09".parse().unwrap()),
+            Weights::PracticeOnly {
+                missing: vec!["screened_on", "contact", "review_by"]
+            }
+        );
     }
 }

@@ -150,19 +150,43 @@ impl Tempo {
     /// The tempo in words, in the order in which a repetition that starts at the bottom happens:
     /// "up in two, hold one at the top, down in four". A pause of no time is left out.
     pub fn words(&self) -> String {
+        self.words_for(Some(MovingPhase::Lower))
+    }
+
+    /// The tempo in words in the order in which a repetition happens whose eccentric phase is the
+    /// one given: the lowering, as in [`Tempo::words`]; the lift, where the way out lets the weight
+    /// down ("down in four, up in two, hold one at the top"); `None`, where nothing goes up or down
+    /// ("out in two, hold one at the end, back in four").
+    pub fn words_for(&self, eccentric: Option<MovingPhase>) -> String {
         let moving = |word: &str, pace| match pace {
             Pace::Seconds(time_s) => format!("{word} in {}", number_words(time_s)),
             Pace::Fast => format!("{word} as fast as possible"),
         };
-        let mut words = moving("up", self.lift_s);
-        if self.hold_s > 0.0 {
-            words += &format!(", hold {} at the top", number_words(self.hold_s));
+        let pause = |word: &str, time_s, place: &str| match time_s > 0.0 {
+            true => format!(", {word} {} at the {place}", number_words(time_s)),
+            false => String::new(),
+        };
+        match eccentric {
+            Some(MovingPhase::Lower) => [
+                moving("up", self.lift_s),
+                pause("hold", self.hold_s, "top"),
+                moving(", down", self.lower_s),
+                pause("rest", self.rest_s, "bottom"),
+            ],
+            Some(MovingPhase::Lift) => [
+                moving("down", self.lower_s),
+                pause("rest", self.rest_s, "bottom"),
+                moving(", up", self.lift_s),
+                pause("hold", self.hold_s, "top"),
+            ],
+            None => [
+                moving("out", self.lift_s),
+                pause("hold", self.hold_s, "end"),
+                moving(", back", self.lower_s),
+                pause("rest", self.rest_s, "start"),
+            ],
         }
-        words += &format!(", {}", moving("down", self.lower_s));
-        if self.rest_s > 0.0 {
-            words += &format!(", rest {} at the bottom", number_words(self.rest_s));
-        }
-        words
+        .concat()
     }
 
     /// Seconds of one whole repetition, pauses included; `None` when a part is as fast as possible.
@@ -435,6 +459,61 @@ mod tests {
             tempo("X-0-2.5-0").words(),
             "up in 2.5, down as fast as possible"
         );
+    }
+
+    #[test]
+    fn the_words_go_the_way_the_hand_goes() {
+        let lower = Some(MovingPhase::Lower);
+        let lift = Some(MovingPhase::Lift);
+        for (code, eccentric, words) in [
+            (
+                "4-0-2-1",
+                lower,
+                "up in two, hold one at the top, down in four",
+            ),
+            (
+                "4-0-2-1",
+                lift,
+                "down in four, up in two, hold one at the top",
+            ),
+            (
+                "4-0-2-1",
+                None,
+                "out in two, hold one at the end, back in four",
+            ),
+            (
+                "4-3-2-1",
+                lift,
+                "down in four, rest three at the bottom, up in two, hold one at the top",
+            ),
+            (
+                "4-3-2-1",
+                None,
+                "out in two, hold one at the end, back in four, rest three at the start",
+            ),
+            ("1-0-X-0", None, "out as fast as possible, back in one"),
+            ("X-0-1-0", lift, "down as fast as possible, up in one"),
+        ] {
+            assert_eq!(tempo(code).words_for(eccentric), words, "{code}");
+        }
+        for code in ["4-0-2-1", "4-3-2-1", "X-0-2.5-0"] {
+            assert_eq!(tempo(code).words_for(lower), tempo(code).words());
+        }
+    }
+
+    #[test]
+    fn each_part_alone_moves_its_own_word() {
+        for (code, words) in [
+            ("3-0-2-1", "up in two, hold one at the top, down in three"),
+            (
+                "4-2-2-1",
+                "up in two, hold one at the top, down in four, rest two at the bottom",
+            ),
+            ("4-0-3-1", "up in three, hold one at the top, down in four"),
+            ("4-0-2-2", "up in two, hold two at the top, down in four"),
+        ] {
+            assert_eq!(tempo(code).words(), words, "{code}");
+        }
     }
 
     #[test]

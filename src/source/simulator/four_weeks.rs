@@ -18,7 +18,7 @@ use crate::recording::{
     EventKind, ItemMark, ItemRef, Night, Note, PatientCode, Reason, Scale, SessionHead,
     SetEndReason, SetStart, Symptom, When,
 };
-use crate::routine::{CountedItem, Item, Routine};
+use crate::routine::{CountedItem, Routine};
 
 /// The invented patient's code.
 pub const PATIENT: &str = "P-0042";
@@ -308,7 +308,10 @@ fn exercise(day: &Day, plan: &Routine, random: &mut Random, steps: &mut Vec<Step
     steps.extend(questions(When::Before, day, 0));
     let mut strapped = None;
     let mut lost = matches!(day.course, Course::RadioLost);
-    for (index, Item::Counted(item)) in plan.items.iter().enumerate() {
+    for (index, item) in plan.items.iter().enumerate() {
+        let Some(item) = item.counted() else {
+            continue;
+        };
         let number = index + 1;
         let mark = ItemMark {
             item: u32::try_from(number).ok().map(ItemRef::Number),
