@@ -2,3 +2,4 @@
 
 pub mod signal;
 pub mod simulator;
+pub mod unit;

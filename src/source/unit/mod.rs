@@ -1,0 +1,13 @@
+//! Our open profile of a motion unit, without the radio: bytes and times in, signals out.
+//!
+//! Ours; `firmware-notes/` says the same to whoever writes the firmware. Nothing here knows a
+//! clock, a socket or a thread: the time of arrival is an argument.
+
+pub mod packet;
+pub mod profile;
+pub mod stream;
+
+/// `N` bytes from `at` on, if they are there.
+fn part<const N: usize>(bytes: &[u8], at: usize) -> Option<[u8; N]> {
+    bytes.get(at..)?.first_chunk::<N>().copied()
+}
