@@ -3,9 +3,13 @@
 //! Ours; `firmware-notes/` says the same to whoever writes the firmware. Nothing here knows a
 //! clock, a socket or a thread: the time of arrival is an argument.
 
+pub mod clock;
+mod hold;
+pub mod latency;
 pub mod packet;
 pub mod profile;
 pub mod stream;
+mod unwrapping;
 
 /// `N` bytes from `at` on, if they are there.
 fn part<const N: usize>(bytes: &[u8], at: usize) -> Option<[u8; N]> {
