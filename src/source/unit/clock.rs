@@ -262,6 +262,11 @@ impl ClockEnvelope {
         })
     }
 
+    /// Points that are kept of all that came; never more than a few hundred.
+    pub fn kept_count(&self) -> usize {
+        self.corners.len() + self.blocks.len()
+    }
+
     /// How much later than the fastest a sample came, seconds, by what is known so far: the line
     /// where the drift is certain enough, the level of the fastest packet otherwise. `None` before
     /// the first packet.

@@ -67,6 +67,10 @@ impl Hold {
         }
     }
 
+    pub(super) fn waiting_count(&self) -> usize {
+        self.waiting.len()
+    }
+
     /// Takes a sample; adds to `passed` what passes on now.
     pub(super) fn take(
         &mut self,

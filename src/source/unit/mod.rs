@@ -3,6 +3,7 @@
 //! Ours; `firmware-notes/` says the same to whoever writes the firmware. Nothing here knows a
 //! clock, a socket or a thread: the time of arrival is an argument.
 
+pub mod check;
 pub mod clock;
 mod hold;
 pub mod latency;

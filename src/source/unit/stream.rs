@@ -214,6 +214,11 @@ impl UnitStream {
         self.latency.latency()
     }
 
+    /// Samples that wait for a hole before them to be filled; never more than about a thousand.
+    pub fn waiting_count(&self) -> usize {
+        self.run.as_ref().map_or(0, |run| run.hold.waiting_count())
+    }
+
     /// What came and what did not.
     pub fn figures(&self) -> Figures {
         self.figures
