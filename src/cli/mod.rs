@@ -10,6 +10,7 @@ mod demo;
 mod exit;
 mod replay;
 mod review;
+mod sensors;
 mod store;
 
 use std::process::ExitCode;
@@ -34,6 +35,8 @@ enum Command {
     Replay(Box<replay::ReplayArguments>),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
+    /// Finds the motion sensors near this computer, or checks one
+    Sensors(sensors::SensorsArguments),
 }
 
 /// Runs the program; the result is its exit status: 0 done, 1 could not be done, 2 wrong arguments.
@@ -43,6 +46,7 @@ pub fn main() -> ExitCode {
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
+        Command::Sensors(arguments) => sensors::run(&arguments),
     };
     exit::status(result)
 }

@@ -275,7 +275,8 @@ async fn looked_at(peripheral: Peripheral) -> Option<Sighting> {
         name: properties
             .advertisement_name
             .or(properties.local_name)
-            .filter(is_name),
+            .filter(is_name)
+            .and_then(|name| link::words(name.as_bytes())),
         address,
         connected,
     };

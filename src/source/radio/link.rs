@@ -45,7 +45,11 @@ pub(super) async fn connect(
         Ok(()) => set_up(peripheral, name, ask).await,
         Err(error) => Err(error),
     };
-    if link.is_err() {
+    // A service that does not answer needs no goodbye.
+    if link
+        .as_ref()
+        .is_err_and(|error| !error.is_of_this_computer())
+    {
         leave(peripheral, None).await;
     }
     link
@@ -178,7 +182,8 @@ pub(super) fn percent(bytes: &[u8]) -> Option<u8> {
     bytes.first().copied().filter(|percent| *percent <= 100)
 }
 
-fn words(bytes: &[u8]) -> Option<String> {
+/// Words that a unit gives, without what would steer a terminal; blank ones are none.
+pub(super) fn words(bytes: &[u8]) -> Option<String> {
     let text = String::from_utf8_lossy(bytes);
     let clean: String = text.chars().filter(|letter| !letter.is_control()).collect();
     let clean = clean.trim();

@@ -16,7 +16,11 @@ use std::time::{Duration, Instant};
 
 pub use error::RadioError;
 
+use tokio::sync::watch;
+
 use super::signal::Signal;
+use super::unit::profile::Description;
+use super::unit::stream::Figures;
 use crate::sample::Place;
 
 /// A unit that is near.
@@ -124,10 +128,30 @@ pub struct Stream {
     pub signals: Receiver<Signal>,
     /// The unit's name and address as found.
     pub unit: Near,
+    state: watch::Receiver<State>,
     thread: thread::Running,
 }
 
+/// How the stream stands.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct State {
+    /// What the unit said of itself last.
+    pub(crate) description: Description,
+    /// What came and what did not.
+    pub(crate) figures: Figures,
+}
+
 impl Stream {
+    /// What the unit said of itself at the last connection.
+    pub fn description(&self) -> Description {
+        self.state.borrow().description
+    }
+
+    /// What came and what did not, so far; up to 50 ms behind, and whole when `signals` has ended.
+    pub fn figures(&self) -> Figures {
+        self.state.borrow().figures
+    }
+
     /// Asks the source to end. What is still held back and a last estimate of the clock follow in
     /// `signals`, then the channel closes, within a few seconds.
     pub fn stop(&self) {
@@ -154,13 +178,14 @@ pub fn open_while(
     origin: Instant,
     go_on: impl FnMut() -> bool,
 ) -> Result<Stream, RadioError> {
-    let (unit, signals, thread) = thread::start(
+    let ((unit, state), signals, thread) = thread::start(
         move |ready, signals, stop| session::run(wanted, origin, ready, signals, stop),
         go_on,
     )?;
     Ok(Stream {
         signals,
         unit,
+        state,
         thread,
     })
 }

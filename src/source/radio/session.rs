@@ -4,8 +4,8 @@ use std::pin::Pin;
 use std::sync::mpsc::Sender;
 use std::time::{Duration, Instant};
 
-use btleplug::api::{Central as _, CentralEvent, CentralState, Peripheral as _, ValueNotification};
-use btleplug::platform::{Peripheral, PeripheralId};
+use btleplug::api::{CentralEvent, CentralState, Peripheral as _, ValueNotification};
+use btleplug::platform::Peripheral;
 use futures_util::{FutureExt, Stream, StreamExt};
 use tokio::sync::{mpsc, watch};
 use tokio::time::{MissedTickBehavior, interval, sleep, timeout};
@@ -14,12 +14,12 @@ use uuid::Uuid;
 use super::central::{ANSWER, Central, within};
 use super::link::{self, Link};
 use super::thread::Ready;
-use super::{Near, RadioError, Wanted};
+use super::{Near, RadioError, State, Wanted};
 use crate::recording::Battery;
 use crate::sample::Place;
 use crate::source::signal::{Signal, Told};
 use crate::source::unit::profile;
-use crate::source::unit::stream::UnitStream;
+use crate::source::unit::stream::{Figures, UnitStream};
 
 /// Silence that is told: a link that is there and brings nothing.
 const SILENCE: Duration = Duration::from_secs(1);
@@ -37,6 +37,8 @@ const CHARGE: Duration = Duration::from_secs(180);
 const PAUSES: (Duration, Duration) = (Duration::from_millis(100), Duration::from_secs(1));
 /// How long trouble of this computer is borne before the source ends.
 const COMPUTER: Duration = Duration::from_secs(30);
+/// How long a unit is sought at a service that was started anew, in each attempt.
+const SEEK_AGAIN: Duration = Duration::from_secs(3);
 /// A first connection that fails is tried again: a failed look at a unit's services can leave the
 /// next connection without any.
 const FIRST_ATTEMPTS: u32 = 3;
@@ -91,8 +93,12 @@ pub(super) async fn run(
             return;
         }
     };
-    if ready.send(Ok(session.near.clone())).is_ok() {
-        session.stream(link).await;
+    let (state, shown) = watch::channel(State {
+        description: link.description,
+        figures: Figures::default(),
+    });
+    if ready.send(Ok((session.near.clone(), shown))).is_ok() {
+        session.stream(link, &state).await;
     } else {
         link::leave(&session.peripheral, Some(&link.motion)).await;
     }
@@ -171,14 +177,14 @@ impl Session {
         Ok(link)
     }
 
-    async fn stream(&mut self, mut link: Link) {
+    async fn stream(&mut self, mut link: Link, state: &watch::Sender<State>) {
         let place = self.wanted.place.or(link.description.place);
         let place = place.unwrap_or(Place::Hand);
         let mut stream = UnitStream::new(place, link.description);
         self.tell_connected(place, &link);
         loop {
             self.last = Instant::now();
-            match self.receive(place, &link, &mut stream).await {
+            match self.receive(place, &link, &mut stream, state).await {
                 End::Stopped => break,
                 End::Lost => {}
             }
@@ -189,7 +195,7 @@ impl Session {
                 Ok(Some(again)) => link = again,
                 Ok(None) => break,
                 Err(error) => {
-                    self.finish(&mut stream);
+                    self.finish(&mut stream, state);
                     self.tell(Told::Ended(error.to_string()));
                     return;
                 }
@@ -201,12 +207,13 @@ impl Session {
                 self.packet(&mut stream, arrival, &packet);
             }
         }
-        self.finish(&mut stream);
+        self.finish(&mut stream, state);
         link::leave(&self.peripheral, Some(&link.motion)).await;
     }
 
-    fn finish(&mut self, stream: &mut UnitStream) {
+    fn finish(&mut self, stream: &mut UnitStream, state: &watch::Sender<State>) {
         let told = stream.finish();
+        show(stream, state);
         self.tell_all(told);
         if let Some(clock) = stream.clock() {
             self.tell(Told::Clock(clock));
@@ -214,7 +221,13 @@ impl Session {
     }
 
     /// Takes packets until the link is lost or the caller wants no more.
-    async fn receive(&mut self, place: Place, link: &Link, stream: &mut UnitStream) -> End {
+    async fn receive(
+        &mut self,
+        place: Place,
+        link: &Link,
+        stream: &mut UnitStream,
+        state: &watch::Sender<State>,
+    ) -> End {
         let mut idle = interval(IDLE);
         idle.set_missed_tick_behavior(MissedTickBehavior::Skip);
         let mut charge = interval(CHARGE);
@@ -265,6 +278,7 @@ impl Session {
                     let silence = self.last.elapsed();
                     let told = stream.idle(self.since_origin_s(Instant::now()));
                     self.tell_all(told);
+                    show(stream, state);
                     if silence < SILENCE {
                         continue;
                     }
@@ -311,8 +325,16 @@ impl Session {
         let mut trouble: Option<Instant> = None;
         loop {
             packets.clear();
-            let error = match self.connect(packets).await {
-                Ok(link) => return Ok(link),
+            // After trouble of this computer the old way to the service may lead nowhere.
+            let attempt = match trouble {
+                Some(_) => self.renew().await,
+                None => self.answers().await,
+            };
+            let error = match attempt {
+                Ok(()) => match self.connect(packets).await {
+                    Ok(link) => return Ok(link),
+                    Err(error) => error,
+                },
                 Err(error) => error,
             };
             if error.is_of_this_computer() {
@@ -321,20 +343,23 @@ impl Session {
                     return Err(error);
                 }
                 sleep(pause).await;
-                // A service that was started anew, or a bus that died, is reached by a new way.
-                if let Err(error) = self.renew().await
-                    && !error.is_of_this_computer()
-                {
-                    return Err(error);
-                }
             } else {
-                trouble = None;
                 if lost.elapsed() >= self.wanted.patience {
                     return Err(self.in_vain(error));
                 }
                 self.listen(pause).await;
             }
             pause = (pause * 2).min(PAUSES.1);
+        }
+    }
+
+    /// Whether the service answers at all: connecting would wait for it much longer.
+    async fn answers(&self) -> Result<(), RadioError> {
+        let asked = self.peripheral.is_connected();
+        match within(ANSWER, "asking for the sensor", asked).await {
+            Err(error) if error.is_of_this_computer() => Err(error),
+            // A unit that the service has forgotten is sought when connecting fails.
+            Ok(_) | Err(_) => Ok(()),
         }
     }
 
@@ -357,12 +382,15 @@ impl Session {
 
     /// A new way to the Bluetooth service, and to the same unit through it.
     async fn renew(&mut self) -> Result<(), RadioError> {
-        let central = Central::open().await?;
-        let id: PeripheralId = self.peripheral.id();
-        let doing = "looking for the sensor again";
-        let peripheral = within(ANSWER, doing, central.adapter.peripheral(&id)).await?;
-        self.notifications = listened(&peripheral).await?;
-        self.peripheral = peripheral;
+        let mut central = Central::open().await?;
+        let same = Wanted {
+            name: Some(self.near.address.clone()),
+            seek: SEEK_AGAIN,
+            ..self.wanted.clone()
+        };
+        let found = central.find(&same).await?;
+        self.notifications = listened(&found.peripheral).await?;
+        self.peripheral = found.peripheral;
         self.central = central;
         Ok(())
     }
@@ -414,6 +442,14 @@ impl Session {
     fn tell_at(&mut self, at_s: f64, told: Told) {
         self.unheard |= self.signals.send(Signal { at_s, told }).is_err();
     }
+}
+
+/// Lets the caller see how the stream stands.
+fn show(stream: &UnitStream, state: &watch::Sender<State>) {
+    state.send_replace(State {
+        description: *stream.description(),
+        figures: stream.figures(),
+    });
 }
 
 /// Waits until the caller wants no more.

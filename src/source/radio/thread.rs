@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use tokio::sync::watch;
 
-use super::{Near, RadioError};
+use super::{Near, RadioError, State};
 use crate::source::signal::Signal;
 
 /// How often a caller who waits for a connection is asked whether to go on.
@@ -105,14 +105,17 @@ where
     result.recv().unwrap_or_else(|_| Err(died()))
 }
 
+/// The unit as found, and how its stream stands.
+pub(super) type Connected = (Near, watch::Receiver<State>);
+
 /// Says that the unit is connected, or why not.
-pub(super) type Ready = Sender<Result<Near, RadioError>>;
+pub(super) type Ready = Sender<Result<Connected, RadioError>>;
 
 /// Starts something that streams, and waits until it is connected.
 pub(super) fn start<Work>(
     work: impl FnOnce(Ready, Sender<Signal>, watch::Receiver<bool>) -> Work + Send + 'static,
     mut go_on: impl FnMut() -> bool,
-) -> Result<(Near, Receiver<Signal>, Running), RadioError>
+) -> Result<(Connected, Receiver<Signal>, Running), RadioError>
 where
     Work: Future<Output = ()>,
 {

@@ -106,6 +106,8 @@ pub(super) struct Service {
     /// When notifications of motion were first asked for.
     began: Option<Instant>,
     planned: Vec<(f64, Act)>,
+    /// The unit that the call at hand waits for.
+    waiting: Option<usize>,
     kept: Arc<Mutex<Kept>>,
 }
 
@@ -150,6 +152,7 @@ impl Service {
             devices,
             began: None,
             planned: Vec::new(),
+            waiting: None,
             kept,
         };
         service.own(true);
@@ -201,7 +204,7 @@ impl Service {
                 }
             }
             while let Some(message) = self.channel.pop_message() {
-                self.take(&message);
+                self.take(message);
             }
             loop {
                 match orders.try_recv() {
@@ -447,7 +450,7 @@ impl Service {
 
     // ---- what is asked
 
-    fn take(&mut self, message: &Message) {
+    fn take(&mut self, message: Message) {
         if message.msg_type() == MessageType::Signal {
             if message.member().as_deref() == Some("NameOwnerChanged")
                 && let Ok((name, _, new)) = message.read3::<String, String, String>()
@@ -460,8 +463,12 @@ impl Service {
         if message.msg_type() != MessageType::MethodCall {
             return;
         }
-        if let Some(reply) = self.answer(message) {
-            self.send(reply);
+        match (self.answer(&message), self.waiting.take()) {
+            (Some(reply), _) => self.send(reply),
+            (None, Some(index)) => {
+                self.devices[index].connecting = Some((message, Instant::now()));
+            }
+            (None, None) => {}
         }
     }
 
@@ -589,8 +596,7 @@ impl Service {
                 "Operation already in progress",
             )),
             "Connect" if device.unit.connect_waits => {
-                let again = Message::duplicate(call).unwrap();
-                device.connecting = Some((again, Instant::now()));
+                self.waiting = Some(index);
                 None
             }
             "Connect" => Some(error(call, FAILED, "le-connection-abort-by-local")),

@@ -1,0 +1,269 @@
+//! One sensor, held still: is it fit for use?
+
+use std::fmt::Write as _;
+use std::io::{IsTerminal, Write as _};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::RecvTimeoutError;
+use std::time::{Duration, Instant};
+
+use anyhow::{Context, anyhow};
+use serde_json::json;
+
+use crate::cli::exit;
+use crate::source::radio::{self, Stream, Wanted};
+use crate::source::signal::{Signal, Told};
+use crate::source::unit::check::{Arrived, Mark, Observed, Row, Verdict, verdict};
+
+const TIME: Duration = Duration::from_secs(15);
+/// How long a check waits for a link that broke.
+const PATIENCE: Duration = Duration::from_secs(10);
+/// How long it waits for the first sample.
+const FIRST: Duration = Duration::from_secs(5);
+const TICK: Duration = Duration::from_millis(100);
+const WIDTH: usize = 76;
+
+pub(super) fn run(name: &str, time: Option<Duration>, json: bool) -> anyhow::Result<()> {
+    let time = time.unwrap_or(TIME);
+    let stopped = Arc::new(AtomicBool::new(false));
+    let by_key = Arc::clone(&stopped);
+    ctrlc::set_handler(move || by_key.store(true, Ordering::Relaxed))
+        .context("listening for Ctrl-C")?;
+    let go_on = || !stopped.load(Ordering::Relaxed);
+
+    eprintln!("Looking for {name} ...");
+    let wanted = Wanted {
+        name: Some(name.to_owned()),
+        patience: PATIENCE,
+        ..Wanted::default()
+    };
+    let stream = radio::open_while(wanted, Instant::now(), go_on)?;
+    let shown = stream.unit.shown_name().to_owned();
+    eprintln!(
+        "Connected. Put {shown} on a table and leave it alone for {:.0} s.",
+        time.as_secs_f64()
+    );
+    let heard = listen(&stream, time, go_on)?;
+    let description = stream.description();
+    let verdict = verdict(&Observed {
+        description: &description,
+        arrived: &heard.arrived,
+        figures: stream.figures(),
+        battery_percent: heard.battery_percent,
+        firmware: heard.firmware.as_deref(),
+    });
+    let unit = stream.unit.clone();
+    drop(stream);
+    if json {
+        let object = json!({
+            "name": unit.name,
+            "address": unit.address,
+            "rssi_dbm": unit.rssi_dbm,
+            "battery_percent": heard.battery_percent,
+            "firmware": heard.firmware,
+            "verdict": verdict,
+        });
+        exit::say(&format!("{object}\n"))?;
+    } else {
+        exit::say(&text(&shown, &verdict))?;
+    }
+    match verdict.mark {
+        Mark::Ok | Mark::Look => Ok(()),
+        Mark::Unknown => Err(anyhow!("{shown} could not be judged: {}", verdict.words)),
+        Mark::Bad => Err(anyhow!("{shown} is not fit for use: {}", verdict.words)),
+    }
+}
+
+/// What was heard of the unit.
+#[derive(Default)]
+struct Heard {
+    arrived: Vec<Arrived>,
+    battery_percent: Option<u8>,
+    firmware: Option<String>,
+}
+
+impl Heard {
+    fn take(&mut self, signal: Signal) -> anyhow::Result<()> {
+        match signal.told {
+            Told::Connected(info) => self.firmware = info.firmware,
+            Told::Battery(battery) => self.battery_percent = battery.percent,
+            Told::Sample(_, sample) => self.arrived.push(Arrived {
+                arrival_s: signal.at_s,
+                sample,
+            }),
+            Told::Ended(words) => return Err(anyhow!("the check broke off: {words}")),
+            Told::Clock(_) | Told::Gap(_) | Told::Stalled(_) | Told::Lost(_) | Told::Back(_) => {}
+        }
+        Ok(())
+    }
+}
+
+/// Listens for that long from the first sample on, counting down where somebody looks.
+fn listen(stream: &Stream, time: Duration, go_on: impl Fn() -> bool) -> anyhow::Result<Heard> {
+    let mut heard = Heard::default();
+    let mut end = Instant::now() + FIRST;
+    let mut stopping = false;
+    let mut count = Countdown::new();
+    loop {
+        match stream.signals.recv_timeout(TICK) {
+            Ok(signal) => {
+                if let Told::Lost(_) = signal.told {
+                    count.say("the link broke, trying again");
+                }
+                let had = heard.arrived.len();
+                heard.take(signal)?;
+                if had == 0 && !heard.arrived.is_empty() {
+                    end = Instant::now() + time;
+                }
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => break,
+        }
+        if !go_on() {
+            count.clear();
+            return Err(anyhow!("stopped before the check was done"));
+        }
+        let left = end.saturating_duration_since(Instant::now());
+        if left.is_zero() && !stopping {
+            stopping = true;
+            stream.stop();
+        }
+        if !stopping && !heard.arrived.is_empty() {
+            count.show(left);
+        }
+    }
+    count.clear();
+    Ok(heard)
+}
+
+/// Seconds left, on one line of a terminal; nothing elsewhere.
+struct Countdown {
+    is_seen: bool,
+    shown_s: Option<u64>,
+}
+
+impl Countdown {
+    fn new() -> Countdown {
+        Countdown {
+            is_seen: std::io::stderr().is_terminal(),
+            shown_s: None,
+        }
+    }
+
+    fn show(&mut self, left: Duration) {
+        let left_s = left.as_secs_f64().ceil() as u64;
+        if self.is_seen && self.shown_s != Some(left_s) {
+            self.shown_s = Some(left_s);
+            self.write(&format!("\r\x1b[KHold still: {left_s} s"));
+        }
+    }
+
+    fn say(&mut self, words: &str) {
+        self.clear();
+        eprintln!("{words}");
+    }
+
+    fn clear(&mut self) {
+        if self.shown_s.take().is_some() {
+            self.write("\r\x1b[K");
+        }
+    }
+
+    fn write(&self, text: &str) {
+        let mut out = std::io::stderr().lock();
+        // A terminal that is gone needs no countdown.
+        let _seen = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    }
+}
+
+fn text(name: &str, verdict: &Verdict) -> String {
+    let mut text = format!("{name}: {}\n\n", verdict.words);
+    let width = verdict.rows.iter().map(|row| row.name.len()).max();
+    for row in &verdict.rows {
+        // Writing to a string cannot fail.
+        let line = format!(
+            "  {:<8} {:<width$}  {}",
+            marked(row.mark),
+            row.name,
+            figure(row),
+            width = width.unwrap_or(0)
+        );
+        let _written = writeln!(text, "{}", line.trim_end());
+        if row.mark != Mark::Ok {
+            for line in wrapped(&row.words) {
+                let _written = writeln!(text, "           {line}");
+            }
+        }
+    }
+    text
+}
+
+fn marked(mark: Mark) -> &'static str {
+    match mark {
+        Mark::Ok => "good",
+        Mark::Unknown => "unknown",
+        Mark::Look => "look",
+        Mark::Bad => "bad",
+    }
+}
+
+fn figure(row: &Row) -> String {
+    let Some(value) = row.figure else {
+        return String::new();
+    };
+    let unit = match row.unit {
+        "" => String::new(),
+        unit => format!(" {unit}"),
+    };
+    match row.error {
+        Some(error) => format!("{} ± {}{unit}", short(value), short(error)),
+        None => format!("{}{unit}", short(value)),
+    }
+}
+
+/// Three or four digits.
+fn short(value: f64) -> String {
+    let size = value.abs();
+    if value == value.round() && size < 1e6 {
+        format!("{value:.0}")
+    } else if size >= 100.0 {
+        format!("{value:.1}")
+    } else if size >= 1.0 {
+        format!("{value:.2}")
+    } else {
+        format!("{value:.3}")
+    }
+}
+
+fn wrapped(words: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= WIDTH => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_have_three_or_four_digits() {
+        let shown = [200.04, 12.345, 1.2345, 0.01234, 0.0, -0.5, 3.0].map(short);
+        assert_eq!(shown, ["200.0", "12.35", "1.23", "0.012", "0", "-0.500", "3"]);
+    }
+
+    #[test]
+    fn long_words_are_wrapped_between_words() {
+        let lines = wrapped(&"word ".repeat(40));
+        assert!(lines.len() > 1);
+        assert!(lines.iter().all(|line| line.len() <= WIDTH));
+        assert_eq!(lines.join(" "), "word ".repeat(40).trim());
+    }
+}
