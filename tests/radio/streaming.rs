@@ -264,7 +264,7 @@ fn swallowed_repeated_swapped_and_broken_packets_are_sorted_out() {
         (1.2, Act::Garbage("carpo-1", vec![9; 34])),
         (1.4, Act::Repeat("carpo-1")),
         (1.8, Act::Swap("carpo-1")),
-        (2.2, Act::Swallow("carpo-1", 3)),
+        (2.2, Act::Swallow("carpo-1", 15)),
     ];
     let Some((account, bluez)) = through(&acts, unit("carpo-1"), &Plan::default()) else {
         return;
@@ -276,7 +276,7 @@ fn swallowed_repeated_swapped_and_broken_packets_are_sorted_out() {
     assert!(numbers == expected, "what left arrived, once and in order");
     let gaps = account.of("gap");
     assert_eq!(gaps.len(), 1, "{gaps:?}");
-    assert_eq!(gaps[0].detail["lost_count"].as_u64(), Some(3));
+    assert_eq!(gaps[0].detail["lost_count"].as_u64(), Some(15));
 }
 
 #[test]
