@@ -79,13 +79,9 @@ pub(super) async fn run(
     origin: Instant,
     ready: Ready,
     signals: Sender<Signal>,
-    mut stop: watch::Receiver<bool>,
+    stop: watch::Receiver<bool>,
 ) {
-    let opening = Session::open(wanted, origin, signals, stop.clone());
-    let opened = tokio::select! {
-        opened = opening => opened,
-        () = stopped(&mut stop) => return,
-    };
+    let opened = Session::open(wanted, origin, signals, stop).await;
     let (mut session, link) = match opened {
         Ok(opened) => opened,
         Err(error) => {
@@ -109,10 +105,17 @@ impl Session {
         wanted: Wanted,
         origin: Instant,
         signals: Sender<Signal>,
-        stop: watch::Receiver<bool>,
+        mut stop: watch::Receiver<bool>,
     ) -> Result<(Session, Link), RadioError> {
         let mut central = Central::open().await?;
-        let found = central.find(&wanted).await?;
+        let found = tokio::select! {
+            found = central.find(&wanted) => Some(found?),
+            () = stopped(&mut stop) => None,
+        };
+        let Some(found) = found else {
+            central.stop_scan().await;
+            return Err(RadioError::Stopped);
+        };
         let notifications = listened(&found.peripheral).await?;
         let mut session = Session {
             wanted,
@@ -127,11 +130,29 @@ impl Session {
             away: false,
             unheard: false,
         };
+        let mut stop = session.stop.clone();
+        let connected = tokio::select! {
+            connected = session.first() => connected,
+            () = stopped(&mut stop) => Err(RadioError::Stopped),
+        };
+        match connected {
+            Ok(link) => Ok((session, link)),
+            Err(error) => {
+                if matches!(error, RadioError::Stopped) {
+                    link::leave(&session.peripheral, None).await;
+                }
+                Err(error)
+            }
+        }
+    }
+
+    /// The first connection.
+    async fn first(&mut self) -> Result<Link, RadioError> {
         let mut attempt = 1;
         loop {
-            match session.connect(&mut Packets::new()).await {
-                Ok(link) => return Ok((session, link)),
-                Err(error) if attempt == FIRST_ATTEMPTS => return Err(session.in_vain(error)),
+            match self.connect(&mut Packets::new()).await {
+                Ok(link) => return Ok(link),
+                Err(error) if attempt == FIRST_ATTEMPTS => return Err(self.in_vain(error)),
                 Err(error @ RadioError::Profile { .. }) => return Err(error),
                 Err(error) if error.is_of_this_computer() => return Err(error),
                 Err(_) => attempt += 1,
