@@ -85,8 +85,8 @@ fn flights(life: &Life, start_s: f64) -> Vec<Flight> {
         // matter.
         let is_calm = at < 3 || at + 40 >= life.packets.len();
         let fate = match fate {
-            Fate::Delayed(_) if is_calm => Fate::Lost,
             _ if at < 3 => Fate::InTime,
+            Fate::Delayed(_) if is_calm => Fate::Lost,
             other => *other,
         };
         if let Fate::Silence(unsent) = fate {
@@ -122,7 +122,7 @@ fn flights(life: &Life, start_s: f64) -> Vec<Flight> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(400), failure_persistence: None, ..ProptestConfig::default() })]
     #[test]
     fn every_sample_comes_once_in_order_with_its_own_time(
         lives in prop::collection::vec(life(), 1..4),

@@ -7,6 +7,7 @@
     reason = "a test stops at the first surprise"
 )]
 
+mod checks;
 mod clocks;
 mod hard_times;
 mod making;

@@ -31,6 +31,7 @@ fn some_bytes() -> impl Strategy<Value = Vec<u8>> {
 }
 
 proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
     #[test]
     fn any_bytes_are_read_or_refused(bytes in some_bytes()) {
         match Packet::read(&bytes) {

@@ -9,8 +9,12 @@
 //! programming; L. Zhang, Z. Liu, C. H. Xia, "Clock synchronization algorithms for network
 //! measurements", Proc. IEEE INFOCOM 2002: the same line is the edge of the lower convex hull that
 //! spans the mean of the times. Ours: the hull grows point by point with bounded memory, and the
-//! error, because over a radio the delay of the fastest packet of a second moves with the beat of
-//! sampling and connection interval.
+//! error. Over a radio, packets leave at the connection's own beat. Where sampling is in step with
+//! that beat, the delay takes a few values only, and a drift stays hidden until it has moved a
+//! sample from one beat to the next: a step between the delays that occur, over the time, is part of
+//! the error.
+
+use super::beat::Delays;
 
 /// Most corners of the hull that are kept. Random delays need a few dozen.
 const MOST_CORNERS: usize = 512;
@@ -86,6 +90,7 @@ pub struct ClockEnvelope {
     mean_x_s: f64,
     blocks: Vec<Block>,
     block_s: f64,
+    delays: Delays,
     /// Slope as last computed: it tells the fastest packet of a block.
     slope_ratio: f64,
 }
@@ -99,6 +104,7 @@ impl Default for ClockEnvelope {
             mean_x_s: 0.0,
             blocks: Vec::new(),
             block_s: FIRST_BLOCK_S,
+            delays: Delays::new(),
             slope_ratio: 0.0,
         }
     }
@@ -139,6 +145,11 @@ impl ClockEnvelope {
         self.mean_x_s += (point.x_s - self.mean_x_s) / self.count as f64;
         self.add_corner(point);
         self.add_to_block(point);
+        if self.blocks.len() >= LEAST_BLOCKS
+            && let Some(line) = self.line()
+        {
+            self.delays.push(line.above_s(point));
+        }
     }
 
     fn add_corner(&mut self, point: Point) {
@@ -229,8 +240,8 @@ impl ClockEnvelope {
         })
     }
 
-    /// Twice the distance of the blocks' fastest packets from the line, over the time: the line is
-    /// held at two places about half of the time apart.
+    /// Twice the distance of the blocks' fastest packets from the line, because the line is held at
+    /// two places about half of the time apart, and what the beat hides; over the time.
     fn error_ppm(&self, line: &Line) -> Option<f64> {
         let span_s = self.corners.last()?.x_s;
         if self.blocks.len() < LEAST_BLOCKS || span_s <= 0.0 {
@@ -244,7 +255,8 @@ impl ClockEnvelope {
         above.sort_by(f64::total_cmp);
         let at = (COVERED_RATIO * (above.len() - 1) as f64).ceil() as usize;
         let error_s = above.get(at)?.max(LEAST_ERROR_S);
-        Some(2e6 * error_s / span_s)
+        let packet_s = span_s / self.count.saturating_sub(1).max(1) as f64;
+        Some(1e6 * (2.0 * error_s + self.delays.hidden_s(packet_s)) / span_s)
     }
 
     /// The estimate so far; `None` before the first packet.
@@ -262,9 +274,9 @@ impl ClockEnvelope {
         })
     }
 
-    /// Points that are kept of all that came; never more than a few hundred.
+    /// Points that are kept of all that came; never more than about a thousand.
     pub fn kept_count(&self) -> usize {
-        self.corners.len() + self.blocks.len()
+        self.corners.len() + self.blocks.len() + super::beat::DELAY_STEPS
     }
 
     /// How much later than the fastest a sample came, seconds, by what is known so far: the line

@@ -3,12 +3,16 @@
 //! Ours; `firmware-notes/` says the same to whoever writes the firmware. Nothing here knows a
 //! clock, a socket or a thread: the time of arrival is an argument.
 
+mod beat;
 pub mod check;
 pub mod clock;
+mod figures;
 mod hold;
 pub mod latency;
 pub mod packet;
 pub mod profile;
+mod reading;
+mod settings;
 pub mod stream;
 mod unwrapping;
 

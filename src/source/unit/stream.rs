@@ -14,54 +14,24 @@
 //! packet or two lost at 100 samples a second do not fill the events, and every lost sample is in
 //! the figures.
 
-use nalgebra::Vector3;
-
 use super::clock::{ClockEnvelope, ClockEstimate};
+pub use super::figures::Figures;
 use super::hold::{Hold, Passed, Taken};
 use super::latency::{Latency, LatencyCounts};
-use super::packet::{Packet, RawReading};
+use super::packet::Packet;
 use super::profile::Description;
+use super::reading::{is_saturated, sample};
 use super::unwrapping::{Placed, Unwrapping};
 use crate::recording::{ClockInfo, Gap};
-use crate::sample::{GRAVITY_M_S2, Place, Sample};
+use crate::sample::Place;
 use crate::source::signal::Told;
 
 /// A step in time of more than this is a gap that is told, seconds.
 pub const GAP_S: f64 = 0.1;
-/// Values are rounded to this share of m/s² and rad/s: far under a step of any part, and short in
-/// a recording.
-const DECIMALS: f64 = 1e6;
-/// As the doubts have it: within this share of the range a reading is at its end.
-const AT_RANGE_RATIO: f64 = 0.998;
 /// A drift that is less certain than this is unknown, parts per million.
 const KNOWN_DRIFT_PPM: f64 = 20.0;
 /// Arrivals further from the recording's start than this (30 years) are none, seconds.
 const LAST_ARRIVAL_S: f64 = 1e9;
-
-/// What came and what did not, since the stream began.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Figures {
-    /// Packets that came, good and bad.
-    pub packets_count: u64,
-    /// Samples delivered.
-    pub received_count: u64,
-    /// Samples that the unit counted and that were never delivered; what a restart cost is unknown
-    /// and not among them.
-    pub lost_count: u64,
-    /// Samples that came after later ones and were put back in order.
-    pub reordered_count: u64,
-    /// Samples that came too late to be put back; where they came after the first, they are among
-    /// the lost.
-    pub late_count: u64,
-    /// Samples that came again.
-    pub repeated_count: u64,
-    /// Packets of an unknown length, version or count, and strays that belong to nothing.
-    pub bad_count: u64,
-    /// Restarts of the unit that were not asked for.
-    pub restarts_count: u64,
-    /// Samples with an axis at the end of its range.
-    pub saturated_count: u64,
-}
 
 /// From one start of the unit to the next.
 #[derive(Debug, Clone)]
@@ -283,7 +253,11 @@ impl UnitStream {
         let is_after_loss = self.run.is_some() && !self.is_restart_expected;
         if let Some(run) = &mut self.run {
             run.hold.give_up_all(&mut passed);
-            let same_us = run.unwrapping.same_clock_us(packet.stamp, *arrival_us);
+            let could_be_young = run.unwrapping.could_be_young(packet.stamp, *arrival_us);
+            let same_us = run
+                .unwrapping
+                .same_clock_us(packet.stamp, *arrival_us)
+                .filter(|_| self.is_restart_expected || !could_be_young);
             going_on = same_us.map(|same_us| (same_us - first.unit_us, run.offset_us));
             self.figures.restarts_count += u64::from(is_after_loss);
         }
@@ -421,24 +395,4 @@ fn nominal_us(packet: &Packet, description: &Description) -> f64 {
 /// The nearest number of seconds: six decimals are all that it needs.
 fn seconds(whole_us: i64) -> f64 {
     whole_us as f64 / 1e6
-}
-
-fn sample(raw: &RawReading, description: &Description, t_s: f64) -> Sample {
-    let scaled = |values: [i16; 3], scale: f64| {
-        Vector3::from(values).map(|value| (f64::from(value) * scale * DECIMALS).round() / DECIMALS)
-    };
-    Sample {
-        t_s,
-        accel_m_s2: scaled(raw.accel, description.accel_scale_m_s2()),
-        gyro_rad_s: scaled(raw.gyro, description.gyro_scale_rad_s()),
-    }
-}
-
-/// Whether an axis is at the end of its 16 bits or of its range.
-fn is_saturated(raw: &RawReading, sample: &Sample, description: &Description) -> bool {
-    let accel_m_s2 = f64::from(description.accel_range_g) * GRAVITY_M_S2;
-    let gyro_rad_s = f64::from(description.gyro_range_deg_s).to_radians();
-    raw.is_at_limit()
-        || sample.accel_m_s2.amax() >= AT_RANGE_RATIO * accel_m_s2
-        || sample.gyro_rad_s.amax() >= AT_RANGE_RATIO * gyro_rad_s
 }

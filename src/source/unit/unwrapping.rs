@@ -131,13 +131,19 @@ impl Unwrapping {
         }
         let index = expected + off;
         // A unit that started again while nothing came, soon after it had started: its count and
-        // its time go together, only they are late, and not older than the silence.
-        let silent_us = arrival_us - self.newest_arrival_us;
-        let could_be_restarted = late_us > RESTART_US && i64::from(stamp.time_us) <= silent_us;
-        if could_be_restarted && index != self.newest.index + 1 {
+        // its time go together, only they are late.
+        if late_us > RESTART_US
+            && self.could_be_young(stamp, arrival_us)
+            && index != self.newest.index + 1
+        {
             return None;
         }
         Some(Placed { index, unit_us })
+    }
+
+    /// Whether the unit's clock could have started from zero since the newest packet.
+    pub(super) fn could_be_young(&self, stamp: Stamp, arrival_us: i64) -> bool {
+        i64::from(stamp.time_us) <= arrival_us - self.newest_arrival_us
     }
 
     /// The unit's time in this stretch for a stamp whose count has started again, if the clock goes

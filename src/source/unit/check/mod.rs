@@ -3,6 +3,7 @@
 //! Ours. What needs stillness is judged only where the unit was held still; what the time was too
 //! short for is unknown; unknown is unknown, never good.
 
+mod judged;
 mod limits;
 mod link;
 mod rows;
@@ -101,7 +102,7 @@ pub struct Verdict {
 }
 
 /// Judges what was seen of a unit. Ten seconds held still say everything but the clock, which takes
-/// a minute or more.
+/// a minute, or some where sampling is in step with the radio.
 pub fn verdict(observed: &Observed<'_>) -> Verdict {
     let link = link::measure(observed.arrived);
     let samples: Vec<Sample> = observed.arrived.iter().map(|own| own.sample).collect();

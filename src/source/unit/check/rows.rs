@@ -1,5 +1,6 @@
 //! The rows of the check: each figure against its limits, in words.
 
+use super::judged::Judged;
 use super::limits;
 use super::link::LinkFigures;
 use super::still::{LEAST_STILL_S, StillFigures};
@@ -9,59 +10,6 @@ use crate::source::unit::clock::ClockEstimate;
 use crate::source::unit::profile::Description;
 
 const NOT_STILL: &str = "Unknown: it was not held still for long enough.";
-
-/// A figure whose size is judged.
-struct Judged {
-    key: &'static str,
-    name: &'static str,
-    unit: &'static str,
-    limit: Limit,
-    /// What to do where it is over the limits.
-    to_do: &'static str,
-}
-
-impl Judged {
-    /// The row of a figure of that size; `missing` says why there is none.
-    fn row(&self, figure: Option<f64>, missing: &str) -> Row {
-        self.row_of_size(figure, figure.map(f64::abs), missing)
-    }
-
-    /// The row of a figure that is judged by `size`.
-    fn row_of_size(&self, figure: Option<f64>, size: Option<f64>, missing: &str) -> Row {
-        let mark = size.map_or(Mark::Unknown, |size| mark(size, self.limit));
-        Row {
-            key: self.key,
-            name: self.name,
-            figure,
-            error: None,
-            unit: self.unit,
-            limit: if self.limit.look > 0.0 {
-                format!(
-                    "good up to {} {}, works up to {}",
-                    self.limit.ok, self.unit, self.limit.look
-                )
-            } else {
-                "none".to_owned()
-            },
-            mark,
-            words: match mark {
-                Mark::Ok => "Good.".to_owned(),
-                Mark::Unknown => missing.to_owned(),
-                Mark::Look | Mark::Bad => self.to_do.to_owned(),
-            },
-        }
-    }
-}
-
-fn mark(size: f64, limit: Limit) -> Mark {
-    if size <= limit.ok {
-        Mark::Ok
-    } else if size <= limit.look {
-        Mark::Look
-    } else {
-        Mark::Bad
-    }
-}
 
 pub(super) fn description(description: &Description) -> Row {
     let (mark, words) = match description.plausible() {
@@ -292,7 +240,7 @@ pub(super) fn clock(clock: Option<ClockEstimate>) -> Row {
     }
     .row(
         known.map(|(clock, _)| clock.drift_ppm),
-        "Unknown: the time was too short to tell; a minute or more is needed.",
+        "Unknown: the time was too short to tell; some minutes are needed.",
     );
     row.error = error_ppm;
     row
