@@ -13,6 +13,7 @@
 #[path = "../common/bluez/mod.rs"]
 mod bluez;
 mod by_hand;
+mod checking;
 mod finding;
 mod listener;
 mod streaming;

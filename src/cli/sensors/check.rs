@@ -10,12 +10,14 @@ use std::time::{Duration, Instant};
 use anyhow::{Context, anyhow};
 use serde_json::json;
 
-use crate::cli::exit;
+use crate::cli::exit::{self, WrongArguments};
 use crate::source::radio::{self, Stream, Wanted};
 use crate::source::signal::{Signal, Told};
 use crate::source::unit::check::{Arrived, Mark, Observed, Row, Verdict, verdict};
+use crate::source::unit::profile::Description;
 
 const TIME: Duration = Duration::from_secs(15);
+const LEAST: Duration = Duration::from_secs(5);
 /// How long a check waits for a link that broke.
 const PATIENCE: Duration = Duration::from_secs(10);
 /// How long it waits for the first sample.
@@ -25,6 +27,11 @@ const WIDTH: usize = 76;
 
 pub(super) fn run(name: &str, time: Option<Duration>, json: bool) -> anyhow::Result<()> {
     let time = time.unwrap_or(TIME);
+    if time < LEAST {
+        let least_s = LEAST.as_secs();
+        let words = format!("a check takes at least {least_s} seconds: --for {least_s} or more");
+        return Err(WrongArguments(words).into());
+    }
     let stopped = Arc::new(AtomicBool::new(false));
     let by_key = Arc::clone(&stopped);
     ctrlc::set_handler(move || by_key.store(true, Ordering::Relaxed))
@@ -61,16 +68,16 @@ pub(super) fn run(name: &str, time: Option<Duration>, json: bool) -> anyhow::Res
             "rssi_dbm": unit.rssi_dbm,
             "battery_percent": heard.battery_percent,
             "firmware": heard.firmware,
+            "link_lost_count": heard.lost_count,
             "verdict": verdict,
         });
         exit::say(&format!("{object}\n"))?;
     } else {
-        exit::say(&text(&shown, &verdict))?;
+        exit::say(&text(&shown, &verdict, &description, &heard))?;
     }
     match verdict.mark {
         Mark::Ok | Mark::Look => Ok(()),
-        Mark::Unknown => Err(anyhow!("{shown} could not be judged: {}", verdict.words)),
-        Mark::Bad => Err(anyhow!("{shown} is not fit for use: {}", verdict.words)),
+        Mark::Unknown | Mark::Bad => Err(anyhow!("{shown}: {}", verdict.words)),
     }
 }
 
@@ -80,6 +87,9 @@ struct Heard {
     arrived: Vec<Arrived>,
     battery_percent: Option<u8>,
     firmware: Option<String>,
+    lost_count: u32,
+    /// Since when nothing comes, where that is so.
+    away: Option<Instant>,
 }
 
 impl Heard {
@@ -91,8 +101,15 @@ impl Heard {
                 arrival_s: signal.at_s,
                 sample,
             }),
+            Told::Lost(_) => {
+                self.lost_count += 1;
+                self.away.get_or_insert_with(Instant::now);
+            }
+            Told::Stalled(_) => {
+                self.away.get_or_insert_with(Instant::now);
+            }
             Told::Ended(words) => return Err(anyhow!("the check broke off: {words}")),
-            Told::Clock(_) | Told::Gap(_) | Told::Stalled(_) | Told::Lost(_) | Told::Back(_) => {}
+            Told::Clock(_) | Told::Gap(_) | Told::Back(_) => {}
         }
         Ok(())
     }
@@ -107,8 +124,18 @@ fn listen(stream: &Stream, time: Duration, go_on: impl Fn() -> bool) -> anyhow::
     loop {
         match stream.signals.recv_timeout(TICK) {
             Ok(signal) => {
-                if let Told::Lost(_) = signal.told {
-                    count.say("the link broke, trying again");
+                match signal.told {
+                    Told::Lost(_) => count.say("The link broke: trying again ..."),
+                    Told::Stalled(_) => count.say("Nothing comes: waiting ..."),
+                    Told::Back(_) => {
+                        count.say("It is back.");
+                        // The time away does not count.
+                        end += heard
+                            .away
+                            .take()
+                            .map_or(Duration::ZERO, |since| since.elapsed());
+                    }
+                    _ => {}
                 }
                 let had = heard.arrived.len();
                 heard.take(signal)?;
@@ -124,11 +151,12 @@ fn listen(stream: &Stream, time: Duration, go_on: impl Fn() -> bool) -> anyhow::
             return Err(anyhow!("stopped before the check was done"));
         }
         let left = end.saturating_duration_since(Instant::now());
-        if left.is_zero() && !stopping {
+        // A link that broke is waited for: the source itself gives it up.
+        if left.is_zero() && !stopping && (heard.away.is_none() || heard.arrived.is_empty()) {
             stopping = true;
             stream.stop();
         }
-        if !stopping && !heard.arrived.is_empty() {
+        if !stopping && !heard.arrived.is_empty() && heard.away.is_none() {
             count.show(left);
         }
     }
@@ -176,24 +204,47 @@ impl Countdown {
     }
 }
 
-fn text(name: &str, verdict: &Verdict) -> String {
+fn text(name: &str, verdict: &Verdict, description: &Description, heard: &Heard) -> String {
     let mut text = format!("{name}: {}\n\n", verdict.words);
     let width = verdict.rows.iter().map(|row| row.name.len()).max();
+    let mut said = "";
     for row in &verdict.rows {
+        let figure = match row.key {
+            "description" => format!(
+                "{} Hz, ±{} g, ±{} deg/s",
+                description.rate_hz(),
+                description.accel_range_g,
+                description.gyro_range_deg_s
+            ),
+            "firmware" => heard.firmware.clone().unwrap_or_default(),
+            _ => figure(row),
+        };
         // Writing to a string cannot fail.
         let line = format!(
-            "  {:<8} {:<width$}  {}",
+            "  {:<8} {:<width$}  {figure}",
             marked(row.mark),
             row.name,
-            figure(row),
             width = width.unwrap_or(0)
         );
         let _written = writeln!(text, "{}", line.trim_end());
-        if row.mark != Mark::Ok {
-            for line in wrapped(&row.words) {
+        // Several rows in turn may say the same.
+        let words = if row.mark == Mark::Ok { "" } else { &row.words };
+        if words != said {
+            for line in wrapped(words) {
                 let _written = writeln!(text, "           {line}");
             }
         }
+        said = words;
+    }
+    if heard.lost_count > 0 {
+        let _written = writeln!(
+            text,
+            "\nThe link broke {} while checking: bring the sensor closer.",
+            match heard.lost_count {
+                1 => "once".to_owned(),
+                times => format!("{times} times"),
+            }
+        );
     }
     text
 }
@@ -221,18 +272,17 @@ fn figure(row: &Row) -> String {
     }
 }
 
-/// Three or four digits.
+/// Three digits, or all those before the point and one behind it.
 fn short(value: f64) -> String {
     let size = value.abs();
-    if value == value.round() && size < 1e6 {
-        format!("{value:.0}")
-    } else if size >= 100.0 {
-        format!("{value:.1}")
-    } else if size >= 1.0 {
-        format!("{value:.2}")
-    } else {
-        format!("{value:.3}")
+    if size < 5e-7 {
+        return "0".to_owned();
     }
+    if value == value.round() && size < 1e6 {
+        return format!("{value:.0}");
+    }
+    let decimals = (2.0 - size.log10().floor()).clamp(1.0, 6.0) as usize;
+    format!("{value:.decimals$}")
 }
 
 fn wrapped(words: &str) -> Vec<String> {
@@ -255,8 +305,9 @@ mod tests {
 
     #[test]
     fn figures_have_three_or_four_digits() {
-        let shown = [200.04, 12.345, 1.2345, 0.01234, 0.0, -0.5, 3.0].map(short);
-        assert_eq!(shown, ["200.0", "12.35", "1.23", "0.012", "0", "-0.500", "3"]);
+        let shown = [200.04, 12.34, 1.234, 0.00617, 1e-9, -0.5, 3.0].map(short);
+        let expected = ["200.0", "12.3", "1.23", "0.00617", "0", "-0.500", "3"];
+        assert_eq!(shown, expected);
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! `carpotempo sensors`.
 
-//mod check;
+mod check;
 mod list;
 
 use std::time::Duration;
@@ -24,7 +24,7 @@ pub struct SensorsArguments {
 /// Runs the command.
 pub fn run(arguments: &SensorsArguments) -> anyhow::Result<()> {
     match &arguments.check {
-        Some(_) => Ok(()),
+        Some(name) => check::run(name, arguments.time, arguments.json),
         None => list::run(arguments.time, arguments.json),
     }
 }
