@@ -214,7 +214,13 @@ fn a_unit_that_starts_anew_goes_on_with_a_clock_of_its_own() {
     }
     let restarted = bluez.done_at(&acts[0].1).unwrap();
     let back_s = seconds_between(restarted, first_after(&account, restarted));
+    println!("started anew: samples {back_s:.3} s later");
     assert!(back_s < 2.0, "{back_s} s");
+    // It had forgotten what was asked of it.
+    assert_eq!(bluez.calls_of("WriteValue settings"), 2);
+    for info in account.of("connected") {
+        assert_eq!(info.detail["accel_range_g"], 8.0);
+    }
 }
 
 #[test]

@@ -16,6 +16,8 @@
 //! ```
 #![allow(dead_code, reason = "every test crate uses a part of it")]
 
+mod calls;
+mod objects;
 mod service;
 mod unit;
 

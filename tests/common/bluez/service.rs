@@ -9,109 +9,65 @@ use std::time::{Duration, Instant, SystemTime};
 use dbus::Message;
 use dbus::arg::{PropMap, RefArg, Variant};
 use dbus::channel::Channel;
-use dbus::message::MessageType;
 use dbus::strings::{ErrorName, Interface, Member, Path};
 
+use super::objects::{MOTION, uuids};
 use super::unit::Unit;
 use super::{Act, Call, Kept, Order, Sent};
 
-const ADAPTER: &str = "/org/bluez/hci0";
-const PROPERTIES: &str = "org.freedesktop.DBus.Properties";
-const ADAPTER1: &str = "org.bluez.Adapter1";
-const DEVICE1: &str = "org.bluez.Device1";
-const SERVICE1: &str = "org.bluez.GattService1";
-const CHARACTERISTIC1: &str = "org.bluez.GattCharacteristic1";
-const FAILED: &str = "org.bluez.Error.Failed";
-const UNKNOWN_OBJECT: &str = "org.freedesktop.DBus.Error.UnknownObject";
+pub(super) const ADAPTER: &str = "/org/bluez/hci0";
+pub(super) const PROPERTIES: &str = "org.freedesktop.DBus.Properties";
+pub(super) const ADAPTER1: &str = "org.bluez.Adapter1";
+pub(super) const DEVICE1: &str = "org.bluez.Device1";
+pub(super) const SERVICE1: &str = "org.bluez.GattService1";
+pub(super) const CHARACTERISTIC1: &str = "org.bluez.GattCharacteristic1";
+pub(super) const FAILED: &str = "org.bluez.Error.Failed";
+pub(super) const UNKNOWN_OBJECT: &str = "org.freedesktop.DBus.Error.UnknownObject";
 
 /// Between two advertisements that are heard.
-const ADVERTISED_EVERY: Duration = Duration::from_millis(100);
+pub(super) const ADVERTISED_EVERY: Duration = Duration::from_millis(100);
 /// How long `Connect` waits for a unit that is not there.
-const CONNECT_WAITS: Duration = Duration::from_secs(20);
-
-const MOTION_SERVICE: &str = "8d5a0001-3c2f-4f0e-9b7a-6d1e5c0f2a10";
-const BATTERY_SERVICE: &str = "0000180f-0000-1000-8000-00805f9b34fb";
-const INFORMATION_SERVICE: &str = "0000180a-0000-1000-8000-00805f9b34fb";
-
-/// Path below the device, UUID, flags.
-const SERVICES: [(&str, &str); 3] = [
-    ("service0010", MOTION_SERVICE),
-    ("service0020", BATTERY_SERVICE),
-    ("service0030", INFORMATION_SERVICE),
-];
-const CHARACTERISTICS: [(&str, &str, &str, &[&str]); 5] = [
-    (
-        "service0010/char0011",
-        "8d5a0002-3c2f-4f0e-9b7a-6d1e5c0f2a10",
-        "motion",
-        &["notify"],
-    ),
-    (
-        "service0010/char0014",
-        "8d5a0003-3c2f-4f0e-9b7a-6d1e5c0f2a10",
-        "settings",
-        &["read", "write"],
-    ),
-    (
-        "service0010/char0016",
-        "8d5a0004-3c2f-4f0e-9b7a-6d1e5c0f2a10",
-        "description",
-        &["read"],
-    ),
-    (
-        "service0020/char0021",
-        "00002a19-0000-1000-8000-00805f9b34fb",
-        "battery",
-        &["read", "notify"],
-    ),
-    (
-        "service0030/char0031",
-        "00002a26-0000-1000-8000-00805f9b34fb",
-        "firmware",
-        &["read"],
-    ),
-];
-const MOTION: &str = "service0010/char0011";
+pub(super) const CONNECT_WAITS: Duration = Duration::from_secs(20);
 
 /// What the service knows of a unit.
-struct Device {
-    unit: Unit,
-    path: String,
+pub(super) struct Device {
+    pub(super) unit: Unit,
+    pub(super) path: String,
     /// Whether its object is on the bus.
-    known: bool,
-    heard: bool,
-    connected: bool,
-    resolved: bool,
+    pub(super) known: bool,
+    pub(super) heard: bool,
+    pub(super) connected: bool,
+    pub(super) resolved: bool,
     /// This connection shows no services.
-    bare: bool,
-    resolves_at: Option<Instant>,
+    pub(super) bare: bool,
+    pub(super) resolves_at: Option<Instant>,
     /// The client that wants notifications of motion.
-    wanted_by: Option<String>,
-    stalled: bool,
-    swallow: u32,
-    swapped: Option<Vec<u8>>,
-    swap_next: bool,
+    pub(super) wanted_by: Option<String>,
+    pub(super) stalled: bool,
+    pub(super) swallow: u32,
+    pub(super) swapped: Option<Vec<u8>>,
+    pub(super) swap_next: bool,
     /// A `Connect` that waits for the unit.
-    connecting: Option<(Message, Instant)>,
+    pub(super) connecting: Option<(Message, Instant)>,
 }
 
 pub(super) struct Service {
-    channel: Channel,
+    pub(super) channel: Channel,
     /// `None`: there is no adapter.
-    powered: Option<bool>,
-    discovering_for: Option<String>,
-    filter: Vec<String>,
-    advertised: Instant,
-    devices: Vec<Device>,
+    pub(super) powered: Option<bool>,
+    pub(super) discovering_for: Option<String>,
+    pub(super) filter: Vec<String>,
+    pub(super) advertised: Instant,
+    pub(super) devices: Vec<Device>,
     /// When notifications of motion were first asked for.
-    began: Option<Instant>,
-    planned: Vec<(f64, Act)>,
+    pub(super) began: Option<Instant>,
+    pub(super) planned: Vec<(f64, Act)>,
     /// The unit that the call at hand waits for.
-    waiting: Option<usize>,
-    kept: Arc<Mutex<Kept>>,
+    pub(super) waiting: Option<usize>,
+    pub(super) kept: Arc<Mutex<Kept>>,
 }
 
-fn value<T: RefArg + 'static>(value: T) -> Variant<Box<dyn RefArg>> {
+pub(super) fn value<T: RefArg + 'static>(value: T) -> Variant<Box<dyn RefArg>> {
     Variant(Box::new(value))
 }
 
@@ -164,7 +120,7 @@ impl Service {
         service
     }
 
-    fn own(&self, own: bool) {
+    pub(super) fn own(&self, own: bool) {
         let (method, flags) = if own {
             ("RequestName", Some(4_u32))
         } else {
@@ -173,7 +129,7 @@ impl Service {
         self.ask_bus(method, "org.bluez", flags);
     }
 
-    fn ask_bus(&self, method: &str, text: &str, flags: Option<u32>) {
+    pub(super) fn ask_bus(&self, method: &str, text: &str, flags: Option<u32>) {
         let call = Message::new_method_call(
             "org.freedesktop.DBus",
             "/org/freedesktop/DBus",
@@ -223,7 +179,7 @@ impl Service {
         }
     }
 
-    fn next_due(&self) -> Instant {
+    pub(super) fn next_due(&self) -> Instant {
         let far = Instant::now() + Duration::from_secs(1);
         let due = self.devices.iter().map(|device| device.unit.due());
         due.min().unwrap_or(far)
@@ -231,7 +187,7 @@ impl Service {
 
     // ---- what happens by itself
 
-    fn act(&mut self) {
+    pub(super) fn act(&mut self) {
         let since_s = self.began.map(|began| began.elapsed().as_secs_f64());
         let is_due = |after_s: f64| {
             after_s == f64::NEG_INFINITY || since_s.is_some_and(|since_s| since_s >= after_s)
@@ -251,7 +207,7 @@ impl Service {
         }
     }
 
-    fn perform(&mut self, act: Act) {
+    pub(super) fn perform(&mut self, act: Act) {
         match act {
             Act::Lose(name) => {
                 let index = self.index(name);
@@ -311,7 +267,7 @@ impl Service {
         }
     }
 
-    fn advertise(&mut self) {
+    pub(super) fn advertise(&mut self) {
         if self.discovering_for.is_none() || self.advertised.elapsed() < ADVERTISED_EVERY {
             return;
         }
@@ -344,7 +300,7 @@ impl Service {
         }
     }
 
-    fn resolve(&mut self, index: usize) {
+    pub(super) fn resolve(&mut self, index: usize) {
         let device = &mut self.devices[index];
         if let Some((call, since)) = &device.connecting
             && since.elapsed() > CONNECT_WAITS
@@ -363,7 +319,7 @@ impl Service {
         self.changed(&path, DEVICE1, vec![("ServicesResolved", value(true))], &[]);
     }
 
-    fn stream(&mut self, index: usize) {
+    pub(super) fn stream(&mut self, index: usize) {
         while self.devices[index].unit.due() <= Instant::now() {
             let device = &mut self.devices[index];
             let packet = device.unit.packet();
@@ -399,20 +355,20 @@ impl Service {
 
     // ---- links
 
-    fn index(&self, name: &str) -> usize {
+    pub(super) fn index(&self, name: &str) -> usize {
         let mut devices = self.devices.iter();
         devices
             .position(|device| device.unit.name == name)
             .unwrap_or_else(|| panic!("no unit {name}"))
     }
 
-    fn named(&mut self, name: &str) -> &mut Device {
+    pub(super) fn named(&mut self, name: &str) -> &mut Device {
         let index = self.index(name);
         &mut self.devices[index]
     }
 
     /// The unit is there: a connection that waits for it is made.
-    fn reach(&mut self, index: usize) {
+    pub(super) fn reach(&mut self, index: usize) {
         let device = &mut self.devices[index];
         let Some((call, _)) = device.connecting.take() else {
             return;
@@ -421,7 +377,7 @@ impl Service {
         self.send(call.method_return());
     }
 
-    fn link(&mut self, index: usize) {
+    pub(super) fn link(&mut self, index: usize) {
         let device = &mut self.devices[index];
         device.connected = true;
         device.heard = false;
@@ -432,7 +388,7 @@ impl Service {
         self.changed(&path, DEVICE1, vec![("Connected", value(true))], &["RSSI"]);
     }
 
-    fn disconnect(&mut self, index: usize) {
+    pub(super) fn disconnect(&mut self, index: usize) {
         let device = &mut self.devices[index];
         device.resolves_at = None;
         if !device.connected {
@@ -448,358 +404,16 @@ impl Service {
         self.changed(&path, DEVICE1, changed, &[]);
     }
 
-    // ---- what is asked
-
-    fn take(&mut self, message: Message) {
-        if message.msg_type() == MessageType::Signal {
-            if message.member().as_deref() == Some("NameOwnerChanged")
-                && let Ok((name, _, new)) = message.read3::<String, String, String>()
-                && new.is_empty()
-            {
-                self.forget_client(&name);
-            }
-            return;
-        }
-        if message.msg_type() != MessageType::MethodCall {
-            return;
-        }
-        match (self.answer(&message), self.waiting.take()) {
-            (Some(reply), _) => self.send(reply),
-            (None, Some(index)) => {
-                self.devices[index].connecting = Some((message, Instant::now()));
-            }
-            (None, None) => {}
-        }
-    }
-
-    /// A client that is gone wants nothing; the link to the unit stays.
-    fn forget_client(&mut self, client: &str) {
-        for device in &mut self.devices {
-            if device.wanted_by.as_deref() == Some(client) {
-                device.wanted_by = None;
-            }
-            if let Some((call, _)) = &device.connecting
-                && call.sender().as_deref() == Some(client)
-            {
-                device.connecting = None;
-            }
-        }
-        if self.discovering_for.as_deref() == Some(client) {
-            self.discovering_for = None;
-        }
-    }
-
-    fn answer(&mut self, call: &Message) -> Option<Message> {
-        let path = call.path()?.to_string();
-        let interface = call.interface().map(|interface| interface.to_string());
-        let method = call.member()?.to_string();
-        let reply = || call.method_return();
-        match (interface.as_deref().unwrap_or(""), method.as_str()) {
-            ("org.freedesktop.DBus.Introspectable", "Introspect") => {
-                Some(reply().append1(self.introspect(&path)))
-            }
-            ("org.freedesktop.DBus.ObjectManager", "GetManagedObjects") => {
-                Some(reply().append1(self.objects()))
-            }
-            (PROPERTIES, "GetAll") => {
-                let interface: String = call.read1().unwrap();
-                Some(match self.properties(&path, &interface) {
-                    Some(all) => reply().append1(all),
-                    None => error(call, UNKNOWN_OBJECT, "no such object"),
-                })
-            }
-            (PROPERTIES, "Get") => {
-                let (interface, name): (String, String) = call.read2().unwrap();
-                let all = self.properties(&path, &interface);
-                Some(match all.and_then(|mut all| all.remove(&name)) {
-                    Some(one) => reply().append1(one),
-                    None => error(call, UNKNOWN_OBJECT, "no such property"),
-                })
-            }
-            (PROPERTIES, "Set") => Some(reply()),
-            (ADAPTER1, method) => Some(self.adapter_call(call, method)),
-            (DEVICE1, method) => self.device_call(call, &path, method),
-            (CHARACTERISTIC1, method) => Some(self.characteristic_call(call, &path, method)),
-            _ => Some(error(
-                call,
-                "org.freedesktop.DBus.Error.UnknownMethod",
-                "no such method",
-            )),
-        }
-    }
-
-    fn adapter_call(&mut self, call: &Message, method: &str) -> Message {
-        self.note(method.to_owned());
-        if self.powered != Some(true) {
-            return error(call, "org.bluez.Error.NotReady", "Resource Not Ready");
-        }
-        let client = call.sender().unwrap().to_string();
-        match method {
-            "SetDiscoveryFilter" => {
-                let filter: PropMap = call.read1().unwrap();
-                self.filter = filter
-                    .get("UUIDs")
-                    .and_then(|uuids| uuids.0.as_iter().map(|all| texts(all)))
-                    .unwrap_or_default();
-            }
-            "StartDiscovery" => {
-                if self.discovering_for.is_some() {
-                    let error_name = "org.bluez.Error.InProgress";
-                    return error(call, error_name, "Operation already in progress");
-                }
-                self.discovering_for = Some(client);
-                self.changed(ADAPTER, ADAPTER1, vec![("Discovering", value(true))], &[]);
-            }
-            "StopDiscovery" => {
-                if self.discovering_for.take().is_none() {
-                    return error(call, FAILED, "No discovery started");
-                }
-                self.changed(ADAPTER, ADAPTER1, vec![("Discovering", value(false))], &[]);
-                for index in 0..self.devices.len() {
-                    if std::mem::take(&mut self.devices[index].heard) {
-                        let path = self.devices[index].path.clone();
-                        self.changed(&path, DEVICE1, Vec::new(), &["RSSI"]);
-                    }
-                }
-            }
-            _ => {}
-        }
-        call.method_return()
-    }
-
-    fn device_call(&mut self, call: &Message, path: &str, method: &str) -> Option<Message> {
-        let found = self
-            .devices
-            .iter()
-            .position(|device| device.known && device.path == path);
-        let Some(index) = found else {
-            return Some(error(call, UNKNOWN_OBJECT, "no such device"));
-        };
-        self.note(format!("{method} {}", self.devices[index].unit.name));
-        if self.powered != Some(true) {
-            return Some(error(
-                call,
-                "org.bluez.Error.NotReady",
-                "Resource Not Ready",
-            ));
-        }
-        let device = &mut self.devices[index];
-        match method {
-            "Connect" if device.connected => Some(call.method_return()),
-            "Connect" if device.unit.present => {
-                self.link(index);
-                Some(call.method_return())
-            }
-            "Connect" if device.connecting.is_some() => Some(error(
-                call,
-                "org.bluez.Error.InProgress",
-                "Operation already in progress",
-            )),
-            "Connect" if device.unit.connect_waits => {
-                self.waiting = Some(index);
-                None
-            }
-            "Connect" => Some(error(call, FAILED, "le-connection-abort-by-local")),
-            "Disconnect" => {
-                if let Some((waiting, _)) = device.connecting.take() {
-                    let error = error(&waiting, FAILED, "le-connection-abort-by-local");
-                    self.send(error);
-                }
-                self.disconnect(index);
-                Some(call.method_return())
-            }
-            _ => Some(call.method_return()),
-        }
-    }
-
-    fn characteristic_call(&mut self, call: &Message, path: &str, method: &str) -> Message {
-        let Some((index, name)) = self.characteristic(path) else {
-            return error(call, UNKNOWN_OBJECT, "no such characteristic");
-        };
-        if !self.devices[index].connected {
-            return error(call, FAILED, "Not connected");
-        }
-        let device = &mut self.devices[index];
-        match method {
-            "ReadValue" => {
-                self.note(format!("ReadValue {name}"));
-                let unit = &self.devices[index].unit;
-                let bytes = match name {
-                    "settings" => unit.settings_bytes(),
-                    "description" => unit.description_bytes(),
-                    "battery" => vec![unit.battery.unwrap()],
-                    "firmware" => unit.firmware.unwrap().as_bytes().to_vec(),
-                    _ => {
-                        return error(call, "org.bluez.Error.NotPermitted", "Read not permitted");
-                    }
-                };
-                // What was read is a change of the value, too.
-                self.changed_value(path, bytes.clone());
-                call.method_return().append1(bytes)
-            }
-            "WriteValue" => {
-                let bytes: Vec<u8> = call.read1().unwrap();
-                let hex: Vec<String> = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-                self.note(format!("WriteValue {name} {}", hex.join(" ")));
-                if name != "settings" || bytes.len() != 6 {
-                    return error(call, FAILED, "Invalid Length");
-                }
-                self.devices[index].unit.set(&bytes);
-                call.method_return()
-            }
-            "StartNotify" => {
-                if device.wanted_by.is_none() {
-                    // The first samples that are wanted are the first that are taken.
-                    device.unit.begin_stream();
-                }
-                device.wanted_by = call.sender().map(|client| client.to_string());
-                self.began.get_or_insert_with(Instant::now);
-                self.note(format!("StartNotify {name}"));
-                call.method_return()
-            }
-            "StopNotify" => {
-                device.wanted_by = None;
-                self.note(format!("StopNotify {name}"));
-                call.method_return()
-            }
-            _ => call.method_return(),
-        }
-    }
-
-    // ---- objects
-
-    fn characteristic(&self, path: &str) -> Option<(usize, &'static str)> {
-        self.devices.iter().enumerate().find_map(|(index, device)| {
-            let below = path.strip_prefix(&device.path)?.strip_prefix('/')?;
-            let shown = shown_characteristics(device);
-            let (_, _, name, _) = shown.into_iter().find(|one| one.0 == below)?;
-            Some((index, name))
-        })
-    }
-
-    fn adapter(&self) -> PropMap {
-        let powered = self.powered.unwrap_or(false);
-        let discovering = self.discovering_for.is_some();
-        PropMap::from([
-            ("Address".to_owned(), value("00:11:22:33:44:55".to_owned())),
-            ("AddressType".to_owned(), value("public".to_owned())),
-            ("Name".to_owned(), value("played".to_owned())),
-            ("Alias".to_owned(), value("played".to_owned())),
-            (
-                "Modalias".to_owned(),
-                value("usb:v1D6Bp0246d0542".to_owned()),
-            ),
-            ("Powered".to_owned(), value(powered)),
-            ("Discovering".to_owned(), value(discovering)),
-        ])
-    }
-
-    fn device(&self, index: usize) -> PropMap {
-        let device = &self.devices[index];
-        let unit = &device.unit;
-        let mut all = PropMap::from([
-            ("Address".to_owned(), value(unit.address.clone())),
-            ("AddressType".to_owned(), value("random".to_owned())),
-            ("Name".to_owned(), value(unit.name.to_owned())),
-            ("Alias".to_owned(), value(unit.name.to_owned())),
-            ("Paired".to_owned(), value(false)),
-            ("Connected".to_owned(), value(device.connected)),
-            ("ServicesResolved".to_owned(), value(device.resolved)),
-            ("Trusted".to_owned(), value(false)),
-            ("Blocked".to_owned(), value(false)),
-            ("LegacyPairing".to_owned(), value(false)),
-            ("UUIDs".to_owned(), value(uuids(unit))),
-        ]);
-        if device.heard {
-            all.insert("RSSI".to_owned(), value(unit.rssi_dbm));
-            if let Some(percent) = unit.battery.filter(|_| unit.advertises_battery) {
-                let told = HashMap::from([(BATTERY_SERVICE.to_owned(), value(vec![percent]))]);
-                all.insert("ServiceData".to_owned(), value(told));
-            }
-        }
-        all
-    }
-
-    fn properties(&self, path: &str, interface: &str) -> Option<PropMap> {
-        if interface == ADAPTER1 {
-            return (path == ADAPTER && self.powered.is_some()).then(|| self.adapter());
-        }
-        let mut devices = self.devices.iter();
-        let index = devices.position(|device| {
-            device.known && (path == device.path || path.starts_with(&format!("{}/", device.path)))
-        })?;
-        let device = &self.devices[index];
-        if interface == DEVICE1 {
-            return (path == device.path).then(|| self.device(index));
-        }
-        let below = path.strip_prefix(&device.path)?.strip_prefix('/')?;
-        if interface == SERVICE1 {
-            let (_, uuid) = shown_services(device)
-                .into_iter()
-                .find(|one| one.0 == below)?;
-            return Some(PropMap::from([
-                ("UUID".to_owned(), value(uuid.to_owned())),
-                ("Primary".to_owned(), value(true)),
-            ]));
-        }
-        let shown = shown_characteristics(device);
-        let (_, uuid, _, flags) = shown.into_iter().find(|one| one.0 == below)?;
-        let flags: Vec<String> = flags.iter().map(|&flag| flag.to_owned()).collect();
-        Some(PropMap::from([
-            ("UUID".to_owned(), value(uuid.to_owned())),
-            ("Flags".to_owned(), value(flags)),
-            ("MTU".to_owned(), value(device.unit.mtu)),
-        ]))
-    }
-
-    fn objects(&self) -> HashMap<Path<'static>, HashMap<String, PropMap>> {
-        let mut all = HashMap::new();
-        if self.powered.is_some() {
-            let adapter = HashMap::from([(ADAPTER1.to_owned(), self.adapter())]);
-            all.insert(Path::from(ADAPTER), adapter);
-        }
-        for (index, device) in self.devices.iter().enumerate() {
-            if device.known {
-                let one = HashMap::from([(DEVICE1.to_owned(), self.device(index))]);
-                all.insert(Path::from(device.path.clone()), one);
-            }
-        }
-        all
-    }
-
-    fn introspect(&self, path: &str) -> String {
-        let mut nodes = Vec::new();
-        for device in self.devices.iter().filter(|device| device.known) {
-            if device.path == path {
-                nodes.extend(shown_services(device).into_iter().map(|one| one.0));
-            } else if let Some(below) = path.strip_prefix(&device.path) {
-                for (characteristic, ..) in shown_characteristics(device) {
-                    let (service, name) = characteristic.split_once('/').unwrap();
-                    if below == format!("/{service}") {
-                        nodes.push(name);
-                    }
-                }
-            }
-        }
-        let nodes: String = nodes
-            .iter()
-            .map(|name| format!("<node name=\"{name}\"/>"))
-            .collect();
-        format!("<node>{nodes}</node>")
-    }
-
-    // ---- words
-
-    fn note(&self, what: String) {
+    pub(super) fn note(&self, what: String) {
         let at = SystemTime::now();
         self.kept.lock().unwrap().calls.push(Call { at, what });
     }
 
-    fn changed_value(&self, path: &str, bytes: Vec<u8>) {
+    pub(super) fn changed_value(&self, path: &str, bytes: Vec<u8>) {
         self.changed(path, CHARACTERISTIC1, vec![("Value", value(bytes))], &[]);
     }
 
-    fn changed(
+    pub(super) fn changed(
         &self,
         path: &str,
         interface: &str,
@@ -818,63 +432,12 @@ impl Service {
         self.send(signal.append3(interface, changed, invalidated));
     }
 
-    fn send(&self, message: Message) {
+    pub(super) fn send(&self, message: Message) {
         // A dead bus shows at the next turn of the loop.
         let _sent = self.channel.send(message);
     }
 }
 
-fn uuids(unit: &Unit) -> Vec<String> {
-    let uuid = if unit.is_ours {
-        MOTION_SERVICE
-    } else {
-        "0000180d-0000-1000-8000-00805f9b34fb"
-    };
-    vec![uuid.to_owned()]
-}
-
-fn shown_services(device: &Device) -> Vec<(&'static str, &'static str)> {
-    let unit = &device.unit;
-    let is_shown = |uuid: &str| match uuid {
-        BATTERY_SERVICE => unit.battery.is_some(),
-        INFORMATION_SERVICE => unit.firmware.is_some(),
-        _ => true,
-    };
-    // The objects stay when the link is gone.
-    let none = device.bare || device.unit.state.last_packet.is_none() && !device.resolved;
-    let all = SERVICES.into_iter().filter(|(_, uuid)| is_shown(uuid));
-    if none { Vec::new() } else { all.collect() }
-}
-
-fn shown_characteristics(
-    device: &Device,
-) -> Vec<(
-    &'static str,
-    &'static str,
-    &'static str,
-    &'static [&'static str],
-)> {
-    let services = shown_services(device);
-    let is_shown = |path: &str| {
-        services
-            .iter()
-            .any(|(service, _)| path.starts_with(service))
-    };
-    CHARACTERISTICS
-        .into_iter()
-        .filter(|(path, ..)| is_shown(path))
-        .collect()
-}
-
-fn texts(all: Box<dyn Iterator<Item = &dyn RefArg> + '_>) -> Vec<String> {
-    all.flat_map(|one| match (one.as_str(), one.as_iter()) {
-        (Some(text), _) => vec![text.to_owned()],
-        (None, Some(more)) => texts(more),
-        (None, None) => Vec::new(),
-    })
-    .collect()
-}
-
-fn error(call: &Message, name: &str, text: &str) -> Message {
+pub(super) fn error(call: &Message, name: &str, text: &str) -> Message {
     call.error(&ErrorName::from(name), &CString::new(text).unwrap())
 }

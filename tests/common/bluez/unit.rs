@@ -16,6 +16,9 @@ const ACCEL_RANGES_G: [u16; 4] = [2, 4, 8, 16];
 /// With the scale of a common part, in micro-degrees per second per LSB.
 const GYRO_RANGES: [(u16, u32); 4] = [(250, 8_750), (500, 17_500), (1000, 35_000), (2000, 70_000)];
 
+/// Settings of a unit that is switched on.
+const AS_MADE: (u16, u16, u16, u8) = (1000, 4, 500, 1);
+
 /// A unit as it is made; the fields are for tests to change.
 pub struct Unit {
     pub name: &'static str,
@@ -49,7 +52,7 @@ pub struct Unit {
     pub resolves_after: Duration,
     pub source: Source,
 
-    // 0.1 Hz, g, deg/s, samples in a packet.
+    /// 0.1 Hz, g, deg/s, samples in a packet.
     pub settings: (u16, u16, u16, u8),
 
     /// Not for tests.
@@ -102,7 +105,7 @@ impl Unit {
             connect_waits: true,
             resolves_after: Duration::from_millis(150),
             source: still(),
-            settings: (1000, 4, 500, 1),
+            settings: AS_MADE,
             state: State {
                 made: now,
                 stream_began: now,
@@ -168,8 +171,9 @@ impl Unit {
         self.begin_stream();
     }
 
-    /// Switched on anew: clock and sequence from zero.
+    /// Switched on anew: clock and sequence from zero, settings as it is made.
     pub(super) fn restart(&mut self) {
+        self.settings = AS_MADE;
         self.state.made = Instant::now();
         self.clock_us = 0;
         self.begin_stream();

@@ -1,7 +1,8 @@
 //! One sensor, held still: is it fit for use?
 
-use std::fmt::Write as _;
-use std::io::{IsTerminal, Write as _};
+mod words;
+
+use std::io::{IsTerminal, Write};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::RecvTimeoutError;
@@ -13,8 +14,7 @@ use serde_json::json;
 use crate::cli::exit::{self, WrongArguments};
 use crate::source::radio::{self, Stream, Wanted};
 use crate::source::signal::{Signal, Told};
-use crate::source::unit::check::{Arrived, Mark, Observed, Row, Verdict, verdict};
-use crate::source::unit::profile::Description;
+use crate::source::unit::check::{Arrived, Mark, Observed, verdict};
 
 const TIME: Duration = Duration::from_secs(15);
 const LEAST: Duration = Duration::from_secs(5);
@@ -23,7 +23,6 @@ const PATIENCE: Duration = Duration::from_secs(10);
 /// How long it waits for the first sample.
 const FIRST: Duration = Duration::from_secs(5);
 const TICK: Duration = Duration::from_millis(100);
-const WIDTH: usize = 76;
 
 pub(super) fn run(name: &str, time: Option<Duration>, json: bool) -> anyhow::Result<()> {
     let time = time.unwrap_or(TIME);
@@ -73,7 +72,7 @@ pub(super) fn run(name: &str, time: Option<Duration>, json: bool) -> anyhow::Res
         });
         exit::say(&format!("{object}\n"))?;
     } else {
-        exit::say(&text(&shown, &verdict, &description, &heard))?;
+        exit::say(&words::text(&shown, &verdict, &description, &heard))?;
     }
     match verdict.mark {
         Mark::Ok | Mark::Look => Ok(()),
@@ -201,120 +200,5 @@ impl Countdown {
         let mut out = std::io::stderr().lock();
         // A terminal that is gone needs no countdown.
         let _seen = out.write_all(text.as_bytes()).and_then(|()| out.flush());
-    }
-}
-
-fn text(name: &str, verdict: &Verdict, description: &Description, heard: &Heard) -> String {
-    let mut text = format!("{name}: {}\n\n", verdict.words);
-    let width = verdict.rows.iter().map(|row| row.name.len()).max();
-    let mut said = "";
-    for row in &verdict.rows {
-        let figure = match row.key {
-            "description" => format!(
-                "{} Hz, ±{} g, ±{} deg/s",
-                description.rate_hz(),
-                description.accel_range_g,
-                description.gyro_range_deg_s
-            ),
-            "firmware" => heard.firmware.clone().unwrap_or_default(),
-            _ => figure(row),
-        };
-        // Writing to a string cannot fail.
-        let line = format!(
-            "  {:<8} {:<width$}  {figure}",
-            marked(row.mark),
-            row.name,
-            width = width.unwrap_or(0)
-        );
-        let _written = writeln!(text, "{}", line.trim_end());
-        // Several rows in turn may say the same.
-        let words = if row.mark == Mark::Ok { "" } else { &row.words };
-        if words != said {
-            for line in wrapped(words) {
-                let _written = writeln!(text, "           {line}");
-            }
-        }
-        said = words;
-    }
-    if heard.lost_count > 0 {
-        let _written = writeln!(
-            text,
-            "\nThe link broke {} while checking: bring the sensor closer.",
-            match heard.lost_count {
-                1 => "once".to_owned(),
-                times => format!("{times} times"),
-            }
-        );
-    }
-    text
-}
-
-fn marked(mark: Mark) -> &'static str {
-    match mark {
-        Mark::Ok => "good",
-        Mark::Unknown => "unknown",
-        Mark::Look => "look",
-        Mark::Bad => "bad",
-    }
-}
-
-fn figure(row: &Row) -> String {
-    let Some(value) = row.figure else {
-        return String::new();
-    };
-    let unit = match row.unit {
-        "" => String::new(),
-        unit => format!(" {unit}"),
-    };
-    match row.error {
-        Some(error) => format!("{} ± {}{unit}", short(value), short(error)),
-        None => format!("{}{unit}", short(value)),
-    }
-}
-
-/// Three digits, or all those before the point and one behind it.
-fn short(value: f64) -> String {
-    let size = value.abs();
-    if size < 5e-7 {
-        return "0".to_owned();
-    }
-    if value == value.round() && size < 1e6 {
-        return format!("{value:.0}");
-    }
-    let decimals = (2.0 - size.log10().floor()).clamp(1.0, 6.0) as usize;
-    format!("{value:.decimals$}")
-}
-
-fn wrapped(words: &str) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= WIDTH => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn figures_have_three_or_four_digits() {
-        let shown = [200.04, 12.34, 1.234, 0.00617, 1e-9, -0.5, 3.0].map(short);
-        let expected = ["200.0", "12.3", "1.23", "0.00617", "0", "-0.500", "3"];
-        assert_eq!(shown, expected);
-    }
-
-    #[test]
-    fn long_words_are_wrapped_between_words() {
-        let lines = wrapped(&"word ".repeat(40));
-        assert!(lines.len() > 1);
-        assert!(lines.iter().all(|line| line.len() <= WIDTH));
-        assert_eq!(lines.join(" "), "word ".repeat(40).trim());
     }
 }
