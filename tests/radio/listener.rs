@@ -21,6 +21,7 @@ pub struct Plan {
     /// 0: as the unit has it.
     pub packet_us: u32,
     pub seconds: f64,
+    pub seek_s: u64,
     pub patience_s: u64,
 }
 
@@ -31,6 +32,7 @@ impl Default for Plan {
             rate_tenth_hz: 1000,
             packet_us: 1,
             seconds: 4.0,
+            seek_s: 10,
             patience_s: 300,
         }
     }
@@ -104,6 +106,7 @@ pub fn listen(bus: &Bus, plan: &Plan) -> Listener {
         "rate_tenth_hz": plan.rate_tenth_hz,
         "packet_us": plan.packet_us,
         "seconds": plan.seconds,
+        "seek_s": plan.seek_s,
         "patience_s": plan.patience_s,
     });
     let child = command
@@ -178,6 +181,7 @@ fn listens() {
             packet_us: (packet_us > 0).then_some(packet_us as u32),
             ..Ask::default()
         },
+        seek: Duration::from_secs(plan["seek_s"].as_u64().unwrap()),
         patience: Duration::from_secs(plan["patience_s"].as_u64().unwrap()),
         ..Wanted::default()
     };

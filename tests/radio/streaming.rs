@@ -1,6 +1,6 @@
 //! Samples: all of them, in order, in time.
 
-use std::time::{Duration, SystemTime};
+use std::time::SystemTime;
 
 use crate::bluez::{Act, Bluez, Bus, Unit, numbered};
 use crate::listener::{Account, Plan, listen};
@@ -319,5 +319,21 @@ fn ending_lets_go_of_the_unit_within_a_second() {
     assert_eq!(account.all.last().unwrap().told, "closed");
     let before = &account.all[account.all.len() - 2];
     assert_eq!(before.told, "clock", "a last estimate of the clock");
-    std::thread::sleep(Duration::from_millis(10));
+}
+
+#[test]
+fn ending_while_the_unit_is_away_is_as_prompt() {
+    let acts = [(0.5, Act::Lose("carpo-1"))];
+    let plan = Plan {
+        seconds: 2.0,
+        ..Plan::default()
+    };
+    let Some((account, bluez)) = through(&acts, unit("carpo-1"), &plan) else {
+        return;
+    };
+    let lost_s = account.of("lost")[0].at_s;
+    let closed_s = account.of("closed")[0].at_s;
+    assert!(closed_s - lost_s < 2.5, "{lost_s} to {closed_s}");
+    // A connection that is still waiting for the unit is called off.
+    assert!(bluez.calls_of("Disconnect") >= 1);
 }

@@ -46,6 +46,7 @@ fn one_of_several_must_be_named() {
 fn a_name_that_is_not_near_is_told_with_those_that_are() {
     let named = Plan {
         name: Some("carpo-9"),
+        seek_s: 2,
         ..Plan::default()
     };
     let units = vec![Unit::new("carpo-1"), Unit::new("carpo-2")];
@@ -57,10 +58,14 @@ fn a_name_that_is_not_near_is_told_with_those_that_are() {
 
 #[test]
 fn no_unit_near_is_told_with_what_to_do() {
-    let Some((words, _bluez)) = refused(Vec::new(), &Plan::default()) else {
+    let plan = Plan {
+        seek_s: 1,
+        ..Plan::default()
+    };
+    let Some((words, _bluez)) = refused(Vec::new(), &plan) else {
         return;
     };
-    contains(&words, &["no sensor found", "switch it on"]);
+    contains(&words, &["no sensor found in 1 s", "switch it on"]);
 }
 
 #[test]
