@@ -34,7 +34,7 @@ const fn open(name: &'static str) -> Room {
 
 /// A room imports only rooms above it in this list. A room that is not there yet may be missing; a
 /// new module needs its line here.
-const ROOMS: [Room; 17] = [
+const ROOMS: [Room; 18] = [
     pure("sample"),
     pure("movement"),
     pure("routine"),
@@ -49,6 +49,7 @@ const ROOMS: [Room; 17] = [
     },
     pure("session"),
     open("source"),
+    open("sitting"),
     pure("review"),
     open("chart"),
     open("report"),
@@ -58,6 +59,9 @@ const ROOMS: [Room; 17] = [
     // The program itself.
     open("main"),
 ];
+
+/// Folders of open rooms that are pure all the same.
+const PURE_FOLDERS: [&str; 1] = ["source/unit/"];
 
 /// What a pure room does not mention.
 const OUTSIDE: [&str; 17] = [
@@ -229,7 +233,9 @@ fn wrong_imports(file: &str, code: &str) -> Vec<String> {
 /// What a file of a pure room mentions of the outside world.
 fn outside_words(file: &str, code: &str) -> Vec<String> {
     let room = place_in_list(room_of(file)).map(|place| &ROOMS[place]);
-    let Some(outward) = room.and_then(|room| room.outward) else {
+    let is_pure = PURE_FOLDERS.iter().any(|own| file.starts_with(own));
+    let outward = room.and_then(|room| room.outward);
+    let Some(outward) = outward.or(is_pure.then_some(&[])) else {
         return Vec::new();
     };
     if outward.iter().any(|own| file.starts_with(own)) {
@@ -372,5 +378,7 @@ fn the_outside_world_in_every_guise_is_found() {
     }
     assert!(outside_words("pipeline/summary.rs", "use std::fs;").is_empty());
     assert!(outside_words("recording/lines.rs", "use std::fs;").is_empty());
+    assert!(outside_words("source/radio.rs", "use tokio::time;").is_empty());
+    assert!(!outside_words("source/unit/stream.rs", "use tokio::time;").is_empty());
     assert!(!outside_words("pipeline/live.rs", "use std::fs;").is_empty());
 }

@@ -8,8 +8,10 @@
 
 mod demo;
 mod exit;
+mod record;
 mod replay;
 mod review;
+mod sensors;
 mod store;
 
 use std::process::ExitCode;
@@ -30,10 +32,14 @@ struct Arguments {
 enum Command {
     /// Shows everything with invented data: no sensor, nothing to set up
     Demo(demo::DemoArguments),
+    /// Records one set from the sensor on the hand, with prompts and a live count
+    Record(Box<record::RecordArguments>),
     /// Counts and times the repetitions of a recording: a session folder or a CSV file
     Replay(Box<replay::ReplayArguments>),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
+    /// Finds the motion sensors near this computer, or checks one
+    Sensors(sensors::SensorsArguments),
 }
 
 /// Runs the program; the result is its exit status: 0 done, 1 could not be done, 2 wrong arguments.
@@ -41,8 +47,10 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let result = match arguments.command {
         Command::Demo(arguments) => demo::run(&arguments),
+        Command::Record(arguments) => record::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
+        Command::Sensors(arguments) => sensors::run(&arguments),
     };
     exit::status(result)
 }
