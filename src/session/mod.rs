@@ -6,6 +6,7 @@
 //! [`calibrating`], for every kind of session alike.
 
 pub mod calibrating;
+pub mod guided;
 pub mod quick_set;
 pub mod say;
 
@@ -37,9 +38,9 @@ pub enum Link {
 
 /// What a session wants done.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Output {
+pub enum Output<S = Say> {
     /// Tell the person.
-    Say(Say),
+    Say(S),
     /// Keep in the recording, and let take effect.
     Record(EventKind),
     /// The session is over.

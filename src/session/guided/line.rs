@@ -1,0 +1,214 @@
+//! Everything that a guided session says aloud, in one place, ready for translation. The page speaks
+//! the words with a local voice, or shows them large.
+
+use super::super::Say;
+use crate::movement::Side;
+use crate::routine::Item;
+
+/// Something said.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Line {
+    /// The routine is to be looked at again.
+    ReviewDue,
+    /// Numb fingers: no weight today.
+    NoWeightWhenNumb,
+    /// The sensor goes on that hand.
+    PutOn(Side),
+    /// Can you hear me?
+    CanYouHearMe,
+    /// The sensor is fitted next.
+    CalibrateFirst,
+    /// A prompt of the calibration.
+    Calibration(Say),
+    /// Does the strap tingle?
+    DoesTheStrapTingle,
+    /// Looser, or nearer the fingers.
+    LooserStrap,
+    /// What comes next, by its title.
+    Next(String),
+    /// Take up the weight, or your place.
+    TakeUp {
+        /// There is a weight.
+        weight: bool,
+    },
+    /// The next lift begins the set.
+    Ready,
+    /// A second of a phase: its word first, then the number.
+    Second {
+        /// The phase's word.
+        phase: &'static str,
+        /// From 1.
+        number: u32,
+    },
+    /// A repetition's number.
+    Count(u32),
+    /// So many to go.
+    MoreToGo(u32),
+    /// The dose is done; up to so many more if they are easy.
+    MoreAllowed(u32),
+    /// Beyond the ceiling of the range.
+    FarEnough,
+    /// Short of the range, three times in a row.
+    AsFarAsComfortable,
+    /// The lowering was hurried.
+    Slower,
+    /// The dose is done.
+    DoseDone,
+    /// Out of form.
+    GoodPlaceToStop,
+    /// A rest begins.
+    Rest,
+    /// A timed item begins.
+    BeginTimed,
+    /// A timed item is over.
+    TimeIsUp,
+    /// Half-way through something that can provoke.
+    AnyTingling,
+    /// Stopped: does it hurt?
+    DoesItHurt {
+        /// There is a weight to be put down.
+        weight: bool,
+    },
+    /// How much, and where?
+    HowMuch,
+    /// Within the limits.
+    WithinLimits,
+    /// This exercise is over for today.
+    EndOfItem,
+    /// The session is over for today.
+    EndOfSession,
+    /// The sensor is lost.
+    SensorLost,
+    /// The work is over: how is it now?
+    WorkIsOver,
+}
+
+impl Line {
+    /// The words.
+    pub fn words(&self) -> String {
+        let fixed = match self {
+            Line::PutOn(side) => {
+                return format!(
+                    "Put the sensor on the back of your {} hand. Put any weight down first.",
+                    side.name()
+                );
+            }
+            Line::Calibration(say) => return say.words(),
+            Line::Next(title) => return format!("Next: {title}."),
+            Line::Second { phase, number } => return second(phase, *number),
+            Line::Count(number) => return number.to_string(),
+            Line::MoreToGo(1) => "One more.",
+            Line::MoreToGo(left) => return format!("{left} more."),
+            Line::MoreAllowed(most) => {
+                return format!(
+                    "That is your dose. Stop here, or up to {most} more if it is easy."
+                );
+            }
+            Line::TakeUp { weight: true } => "Take up the weight and hold still to begin.",
+            Line::TakeUp { weight: false } => "Take your place and hold still to begin.",
+            Line::DoesItHurt { weight: true } => "Put the weight down. Does it hurt?",
+            Line::DoesItHurt { weight: false } => "Rest your hand. Does it hurt?",
+            Line::ReviewDue => {
+                "Your routine is due for a look. Ask your clinician; until then, no weights."
+            }
+            Line::NoWeightWhenNumb => "Your fingers feel numb, so no weight today.",
+            Line::CanYouHearMe => "Can you hear me?",
+            Line::CalibrateFirst => {
+                "First the sensor has to learn how it sits. Forearm on the table, palm down, empty hand."
+            }
+            Line::DoesTheStrapTingle => "Does the hand tingle under the strap?",
+            Line::LooserStrap => "Take the sensor off. Put it on looser, or nearer to the fingers.",
+            Line::Ready => "Ready. Begin when you like.",
+            Line::FarEnough => "Far enough.",
+            Line::AsFarAsComfortable => "As far as is comfortable.",
+            Line::Slower => "Slower on the way down.",
+            Line::DoseDone => "That is all of this set. Put it down.",
+            Line::GoodPlaceToStop => "A good place to stop. Put it down.",
+            Line::Rest => "Put the weight down. Rest.",
+            Line::BeginTimed => "Begin.",
+            Line::TimeIsUp => "And let go.",
+            Line::AnyTingling => "Any tingling?",
+            Line::HowMuch => "How much does it hurt, and where?",
+            Line::WithinLimits => {
+                "Rest a moment. You may go on gently, or leave this exercise out."
+            }
+            Line::EndOfItem => "That is enough of this exercise for today. Rest the hand.",
+            Line::EndOfSession => {
+                "That is enough for today. Rest the hand, and ask your clinician before the next session."
+            }
+            Line::SensorLost => {
+                "The sensor is out of reach. Put the weight down; I am looking for it."
+            }
+            Line::WorkIsOver => "Well done. Put everything down. How do your hands feel now?",
+        };
+        fixed.to_owned()
+    }
+}
+
+/// A second of a phase in words: "down, two, three, four".
+fn second(phase: &str, number: u32) -> String {
+    let word = match (phase, number) {
+        ("lift", 1) => "up",
+        ("lower", 1) => "down",
+        ("hold", 1) => "hold",
+        (_, 1) => "one",
+        (_, 2) => "two",
+        (_, 3) => "three",
+        (_, 4) => "four",
+        (_, 5) => "five",
+        (_, 6) => "six",
+        (_, 7) => "seven",
+        (_, 8) => "eight",
+        _ => return number.to_string(),
+    };
+    word.to_owned()
+}
+
+/// The title of an item in a patient's words.
+pub fn item_title(item: &Item) -> &'static str {
+    match item {
+        Item::Counted(item) => super::exercise::patient_words(item.movement),
+        Item::Stretch(item) => item.stretch.title(),
+        Item::Timed(item) => item.what.title(),
+    }
+}
+
+/// The questions before the first session: any of them is for the clinician. Facts of the trade,
+/// common practice, no source.
+pub const FIRST_QUESTIONS: [&str; 7] = [
+    "A joint is hot, red or swollen, or you have a fever.",
+    "You had an injection or an operation on this arm not long ago.",
+    "There is sudden or new weakness, the muscle at the base of the thumb has become thin, or you drop things.",
+    "Fingers are numb all the time.",
+    "You have trouble with your neck, or both hands are affected together with something else.",
+    "You are pregnant.",
+    "Pain at night that nothing eases.",
+];
+
+/// The cautions before each session (common practice, no source).
+pub const CAUTIONS: [&str; 5] = [
+    "Stop when it hurts: put the weight down, or press any key.",
+    "Tingling in thumb, index or middle finger is not soreness. Stop, and say so.",
+    "Sit upright at a table, the weight over the table and not over your feet.",
+    "Breathe on. Do not hold your breath.",
+    "A tired forearm for a day or two is ordinary. Catching, locking or painful clicking is not: tell your clinician.",
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_lowering_of_four_is_counted_down_two_three_four() {
+        let said: Vec<String> = (1..=4)
+            .map(|number| {
+                Line::Second {
+                    phase: "lower",
+                    number,
+                }
+                .words()
+            })
+            .collect();
+        assert_eq!(said, ["down", "two", "three", "four"]);
+    }
+}

@@ -1,0 +1,732 @@
+//! The guided session: from "how do you feel" to "well done", hands-free while a weight is held.
+//!
+//! Ours. One screen at a time; what a person does, what the pipeline finds and how time passes move
+//! from one to the next. A press that does not fit the screen changes nothing. Whatever happens, a
+//! set that is open is closed in the recording before anything else follows it, and a set that
+//! stopped never goes on by itself.
+
+pub mod exercise;
+pub mod limits;
+pub mod line;
+pub mod posture;
+pub mod press;
+mod screen;
+mod sets;
+mod summary;
+pub mod view;
+pub mod working;
+
+use jiff::civil::Date;
+
+use self::limits::Hands;
+use self::line::Line;
+use self::posture::Held;
+use self::press::{Felt, Press};
+use self::summary::PartDone;
+use self::view::{LatestView, LinkView, SensorView};
+use self::working::{Stopped, Working};
+use super::{Calibrating, CalibratingParams, Link, Output as AnyOutput};
+use crate::joint::Alignment;
+use crate::movement::{Movement, Side};
+use crate::pipeline::live::{News, Phase, Step};
+use crate::recording::{EventKind, ItemMark, ItemRef, Note, Reason, SetEndReason, Symptom, When};
+use crate::routine::{CountedItem, Item, Part, PartHands, Routine, Weights};
+
+/// What a guided session wants done.
+pub type Output = AnyOutput<Line>;
+
+/// What a guided session begins with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GuidedPlan {
+    /// The prescription.
+    pub routine: Routine,
+    /// The day.
+    pub today: Date,
+    /// No session was ever done under this code.
+    pub first_time: bool,
+    /// Ranges of the last session, in the order of [`SetKey`]: what this one is compared with.
+    pub last_ranges_deg: Vec<(SetKey, f64)>,
+    /// Items of the course that an unfinished session has already done.
+    pub already_done: usize,
+    /// Whether an invented person plays.
+    pub simulated: bool,
+}
+
+/// Which sets are compared with each other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SetKey {
+    /// The movement.
+    pub movement: Movement,
+    /// Which hand.
+    pub side: Side,
+}
+
+/// A tap of the strap for so long shows whether it tingles, seconds.
+const WEARING_S: f64 = 60.0;
+/// A rest that the routine does not prescribe, seconds (common practice, no source).
+const USUAL_REST_S: f64 = 60.0;
+/// More time is this much more, seconds.
+const MORE_REST_S: f64 = 30.0;
+/// A pause that nobody answers ends the set for good after so long, seconds.
+const UNANSWERED_S: f64 = 300.0;
+
+/// Where the session is.
+#[derive(Debug, Clone)]
+enum At {
+    Welcome,
+    FirstQuestions,
+    NotToday {
+        heading: &'static str,
+        words: String,
+    },
+    Night {
+        only: bool,
+    },
+    Cautions,
+    Symptoms(When),
+    Place {
+        change: bool,
+    },
+    Hearing,
+    Calibrating(Box<Calibrating>),
+    Wearing {
+        looser: bool,
+    },
+    Intro,
+    Working(Box<Working>),
+    Timed(Timed),
+    Rest {
+        until_s: f64,
+    },
+    Paused {
+        why: Stopped,
+        since_s: f64,
+    },
+    Hurt,
+    Settling {
+        may_go_on: bool,
+    },
+    Remark,
+    Summary,
+}
+
+/// Something done by the clock.
+#[derive(Debug, Clone)]
+struct Timed {
+    began_s: f64,
+    lasting_s: f64,
+    provokes: bool,
+    /// Tingling is being asked about since then.
+    asking_since_s: Option<f64>,
+    asked: bool,
+}
+
+/// The state machine of a guided session.
+#[derive(Debug, Clone)]
+pub struct Guided {
+    plan: GuidedPlan,
+    /// What was to be done, and what still is: items that are left out go.
+    planned: Vec<Part>,
+    course: Vec<Part>,
+    /// The part that is done now or next.
+    part: usize,
+    at: At,
+    now_s: f64,
+    sensor: SensorView,
+    alignment: Option<Alignment>,
+    /// The hand that wears the sensor, and since when, seconds.
+    strapped: Option<(Side, f64)>,
+    wearing_asked: bool,
+    heard: Option<bool>,
+    before: Hands,
+    weights: bool,
+    /// How often symptoms went beyond the limits.
+    over_limits_count: u32,
+    /// No more than "as far as is comfortable" is said of range after pain.
+    pain_said: bool,
+    /// Short repetitions in a row.
+    short_in_a_row: u32,
+    /// A set is announced in the recording and not ended.
+    set_open: bool,
+    /// Repetitions of the part done before a stop.
+    done_before: u32,
+    latest: Option<LatestView>,
+    done: Vec<PartDone>,
+    stopped_for_symptoms: bool,
+    wrong: Option<String>,
+    /// The phase whose seconds are being counted, and how many were said.
+    phase_said: (Phase, u32),
+    angle_deg: Option<f64>,
+}
+
+impl Guided {
+    /// Begins with the first screen.
+    pub fn new(plan: GuidedPlan) -> Guided {
+        let hands = plan.routine.hands();
+        let course = plan.routine.course(&hands);
+        let weights = plan.routine.weights_on(plan.today) == Weights::Allowed;
+        Guided {
+            part: plan.already_done.min(course.len()),
+            planned: course.clone(),
+            plan,
+            course,
+            at: At::Welcome,
+            now_s: 0.0,
+            sensor: SensorView::default(),
+            alignment: None,
+            strapped: None,
+            wearing_asked: false,
+            heard: None,
+            before: Hands::default(),
+            weights,
+            over_limits_count: 0,
+            pain_said: false,
+            short_in_a_row: 0,
+            set_open: false,
+            done_before: 0,
+            latest: None,
+            done: Vec::new(),
+            stopped_for_symptoms: false,
+            wrong: None,
+            phase_said: (Phase::None, 0),
+            angle_deg: None,
+        }
+    }
+
+    /// Takes a step of the pipeline.
+    pub fn step(&mut self, step: &Step) -> Vec<Output> {
+        let mut out = Vec::new();
+        self.angle_deg = step.measured_deg;
+        for news in &step.news {
+            if let News::Aligned(alignment) = news {
+                self.alignment = Some(*alignment);
+            }
+        }
+        match &mut self.at {
+            At::Calibrating(calibrating) => {
+                let outputs = calibrating.step(step);
+                let done = calibrating.is_done();
+                self.calibrating(outputs, done, &mut out);
+            }
+            At::Working(working) => {
+                let happened = working.step(step);
+                self.happened(happened, &mut out);
+                self.count_the_phase(step.t_s, &mut out);
+            }
+            _ => {}
+        }
+        out
+    }
+
+    /// Takes a press of the page.
+    pub fn press(&mut self, press: Press) -> Vec<Output> {
+        let mut out = Vec::new();
+        if press == Press::FinishHere {
+            self.finish_here(&mut out);
+            return out;
+        }
+        if let Press::Remark { text } = &press
+            && matches!(self.at, At::Remark)
+        {
+            if !text.trim().is_empty() {
+                out.push(Output::Record(EventKind::Note(Note {
+                    text: Some(text.trim().to_owned()),
+                })));
+            }
+            self.at = At::Summary;
+            return out;
+        }
+        match (&self.at, press) {
+            (At::Welcome, Press::Begin) => self.begin(&mut out),
+            (At::Welcome, Press::OnlyQuestions) => self.at = At::Night { only: true },
+            (At::FirstQuestions, Press::Applies) => self.not_today(
+                "Not today: please ask your clinician",
+                "One of these needs a word with your clinician before you exercise.",
+                "first questions",
+                &mut out,
+            ),
+            (At::FirstQuestions, Press::NoneApplies) => self.at = At::Cautions,
+            (&At::Night { only }, Press::Night(answer)) => {
+                out.extend(answer.events().into_iter().map(Output::Record));
+                self.at = if only { At::Summary } else { At::Cautions };
+            }
+            (At::Cautions, Press::Next) => self.at = At::Symptoms(When::Before),
+            (&At::Symptoms(when), Press::Symptoms { left, right }) => {
+                self.symptoms(when, left, right, &mut out);
+            }
+            (At::Place { .. }, Press::Next) if self.sensor.link == LinkView::There => {
+                self.placed(&mut out);
+            }
+            (At::Hearing, Press::Yes | Press::No) => self.heard(&mut out),
+            (At::Wearing { .. }, Press::Yes) => {
+                out.push(tingling(self.strapped.map(|(side, _)| side), "strap"));
+                self.at = At::Wearing { looser: true };
+                out.push(Output::Say(Line::LooserStrap));
+            }
+            (At::Wearing { looser: true }, Press::Next) => {
+                // The strap sits otherwise: it is fitted and asked about anew.
+                self.alignment = None;
+                self.wearing_asked = false;
+                self.calibrate(&mut out);
+            }
+            (At::Wearing { looser: false }, Press::No) => self.show_part(&mut out),
+            (At::Intro, Press::Next) => self.start_part(&mut out),
+            (
+                At::Intro | At::Timed(_) | At::Rest { .. } | At::Settling { .. },
+                Press::Skip { reason },
+            ) => {
+                out.push(Output::Record(EventKind::Skipped(Reason { reason })));
+                self.next_item(&mut out);
+            }
+            (At::Working(_), Press::Enough) => self.enough(&mut out),
+            (At::Working(_), _) => self.stop(Stopped::Asked, &mut out),
+            (At::Timed(_), Press::Yes) => self.tingles(&mut out),
+            (At::Timed(_), Press::No) => self.tingles_not(),
+            (At::Timed(_), Press::Pause) => self.stop(Stopped::Asked, &mut out),
+            (&At::Rest { until_s }, Press::MoreTime) => {
+                let until_s = until_s + MORE_REST_S;
+                self.at = At::Rest { until_s };
+            }
+            (At::Rest { .. }, Press::Next) => self.show_part(&mut out),
+            (At::Rest { .. } | At::Intro | At::Paused { .. }, Press::Pause | Press::Yes) => {
+                self.at = At::Hurt;
+                out.push(Output::Say(Line::HowMuch));
+            }
+            (At::Paused { .. }, Press::No | Press::GoOn) => self.go_on(&mut out),
+            (At::Hurt, Press::Hurts { felt, side, like }) => {
+                self.hurts(felt, side, like, &mut out);
+            }
+            (At::Hurt, Press::No) => self.go_on(&mut out),
+            (At::Settling { may_go_on: true }, Press::GoOn) => self.go_on(&mut out),
+            (At::Settling { .. }, Press::Next) => self.next_item(&mut out),
+            (At::Summary | At::NotToday { .. }, Press::Next) => out.push(Output::Done),
+            _ => {}
+        }
+        out
+    }
+
+    /// Takes a change of the link.
+    pub fn link(&mut self, link: Link) -> Vec<Output> {
+        let mut out = Vec::new();
+        self.sensor.link = match link {
+            Link::Back => LinkView::There,
+            Link::Lost => LinkView::Lost,
+            Link::Stalled => LinkView::Stalled,
+            Link::Gone => LinkView::Gone,
+        };
+        if link != Link::Back {
+            match &self.at {
+                At::Working(_) => self.stop(Stopped::Sensor, &mut out),
+                At::Calibrating(_) => out.push(Output::Say(Line::SensorLost)),
+                _ => {}
+            }
+        }
+        out
+    }
+
+    /// A sensor is connected.
+    pub fn connected(&mut self) {
+        self.sensor.link = LinkView::There;
+    }
+
+    /// The charge of its battery is known, 0 to 100.
+    pub fn battery(&mut self, percent: u8) {
+        self.sensor.battery_percent = Some(percent);
+    }
+
+    /// Time passes.
+    pub fn time(&mut self, now_s: f64) -> Vec<Output> {
+        self.now_s = now_s;
+        let mut out = Vec::new();
+        match &mut self.at {
+            At::Rest { until_s } if now_s >= *until_s => self.show_part(&mut out),
+            At::Timed(timed) => {
+                let half_s = timed.began_s + 0.5 * timed.lasting_s;
+                if timed.asking_since_s.is_some() {
+                } else if timed.provokes && !timed.asked && now_s >= half_s {
+                    timed.asked = true;
+                    timed.asking_since_s = Some(now_s);
+                    out.push(Output::Say(Line::AnyTingling));
+                } else if now_s >= timed.began_s + timed.lasting_s {
+                    out.push(Output::Say(Line::TimeIsUp));
+                    self.part_over(&mut out);
+                }
+            }
+            At::Paused { since_s, .. } if now_s - *since_s > UNANSWERED_S => {
+                self.next_item(&mut out);
+            }
+            _ => {}
+        }
+        out
+    }
+
+    fn item(&self) -> Option<&Item> {
+        let part = self.course.get(self.part)?;
+        self.plan
+            .routine
+            .items
+            .get((part.item as usize).checked_sub(1)?)
+    }
+
+    fn counted(&self) -> Option<(CountedItem, Part, Side)> {
+        let part = *self.course.get(self.part)?;
+        match (self.item()?, part.hands) {
+            (Item::Counted(item), PartHands::One(side)) => {
+                Some((exercise::today(item, self.weights), part, side))
+            }
+            _ => None,
+        }
+    }
+
+    fn begin(&mut self, out: &mut Vec<Output>) {
+        if let Weights::ReviewDue { .. } = self.plan.routine.weights_on(self.plan.today) {
+            out.push(Output::Say(Line::ReviewDue));
+        }
+        self.at = if self.plan.first_time {
+            At::FirstQuestions
+        } else {
+            At::Night { only: false }
+        };
+    }
+
+    fn not_today(
+        &mut self,
+        heading: &'static str,
+        words: &str,
+        reason: &str,
+        out: &mut Vec<Output>,
+    ) {
+        out.push(Output::Record(EventKind::Declined(Reason {
+            reason: Some(reason.to_owned()),
+        })));
+        self.at = At::NotToday {
+            heading,
+            words: words.to_owned(),
+        };
+    }
+
+    fn symptoms(
+        &mut self,
+        when: When,
+        left: Option<Felt>,
+        right: Option<Felt>,
+        out: &mut Vec<Output>,
+    ) {
+        for (side, felt) in [(Side::Left, left), (Side::Right, right)] {
+            if let Some(felt) = felt {
+                out.extend(
+                    felt.events(Some(side), when)
+                        .into_iter()
+                        .map(Output::Record),
+                );
+            }
+        }
+        let hands = Hands {
+            left: left.unwrap_or_default(),
+            right: right.unwrap_or_default(),
+        };
+        if when != When::Before {
+            self.at = At::Remark;
+            return;
+        }
+        self.before = hands;
+        if !limits::may_begin(&self.plan.routine.limits, &hands) {
+            self.not_today(
+                "Not today",
+                "Your pain is above what your clinician set for exercise. Rest the hand today, and ask your clinician if it stays like this.",
+                "pain above the limit",
+                out,
+            );
+            return;
+        }
+        if hands.numb() && !self.plan.routine.limits.weight_when_numb {
+            self.weights = false;
+            out.push(Output::Say(Line::NoWeightWhenNumb));
+        }
+        self.head_for_part(out);
+    }
+
+    /// Towards the part at hand: by way of the strap, where it sits elsewhere.
+    fn head_for_part(&mut self, out: &mut Vec<Output>) {
+        let Some(part) = self.course.get(self.part) else {
+            self.over(out);
+            return;
+        };
+        match part.strap() {
+            Some(side) if self.strapped.is_none_or(|(strapped, _)| strapped != side) => {
+                self.at = At::Place {
+                    change: self.strapped.is_some(),
+                };
+                out.push(Output::Say(Line::PutOn(side)));
+            }
+            _ => self.show_part(out),
+        }
+    }
+
+    fn placed(&mut self, out: &mut Vec<Output>) {
+        let Some(side) = self.course.get(self.part).and_then(Part::strap) else {
+            return;
+        };
+        self.strapped = Some((side, self.now_s));
+        self.wearing_asked = false;
+        self.alignment = None;
+        if self.heard.is_none() {
+            self.at = At::Hearing;
+            out.push(Output::Say(Line::CanYouHearMe));
+        } else {
+            self.calibrate(out);
+        }
+    }
+
+    fn heard(&mut self, out: &mut Vec<Output>) {
+        self.heard = Some(true);
+        self.calibrate(out);
+    }
+
+    fn calibrate(&mut self, out: &mut Vec<Output>) {
+        let Some((side, _)) = self.strapped else {
+            return;
+        };
+        // Palm down on the table, bending back: gravity sees it, and everybody can do it.
+        let movement = Movement::WristExtension;
+        let calibrating = Calibrating::new(
+            movement,
+            side,
+            movement.usual_posture(),
+            CalibratingParams::default(),
+        );
+        self.wrong = None;
+        self.at = At::Calibrating(Box::new(calibrating));
+        out.push(Output::Say(Line::CalibrateFirst));
+    }
+
+    fn calibrating(
+        &mut self,
+        outputs: Vec<AnyOutput<super::Say>>,
+        done: bool,
+        out: &mut Vec<Output>,
+    ) {
+        for output in outputs {
+            match output {
+                AnyOutput::Record(kind) => out.push(Output::Record(kind)),
+                AnyOutput::Say(say) => {
+                    if let super::Say::Refused(why) = &say {
+                        self.wrong = Some(why.clone());
+                    }
+                    out.push(Output::Say(Line::Calibration(say)));
+                }
+                AnyOutput::Done => {}
+            }
+        }
+        if done {
+            self.show_part(out);
+        }
+    }
+
+    /// Shows the part at hand; first the question about the strap, where it is due.
+    fn show_part(&mut self, out: &mut Vec<Output>) {
+        let Some(part) = self.course.get(self.part) else {
+            self.over(out);
+            return;
+        };
+        let needs = part.strap();
+        if needs.is_some()
+            && (needs != self.strapped.map(|(side, _)| side) || self.alignment.is_none())
+        {
+            if needs == self.strapped.map(|(side, _)| side) {
+                self.calibrate(out);
+            } else {
+                self.head_for_part(out);
+            }
+            return;
+        }
+        let worn_s = self
+            .strapped
+            .map_or(0.0, |(_, since_s)| self.now_s - since_s);
+        if !self.wearing_asked && worn_s >= WEARING_S {
+            self.wearing_asked = true;
+            self.at = At::Wearing { looser: false };
+            out.push(Output::Say(Line::DoesTheStrapTingle));
+            return;
+        }
+        self.at = At::Intro;
+        if let Some(item) = self.item() {
+            out.push(Output::Record(EventKind::ItemStart(ItemMark {
+                item: Some(ItemRef::Number(part.item)),
+            })));
+            out.push(Output::Say(Line::Next(line::item_title(item).to_owned())));
+        }
+    }
+
+    fn start_part(&mut self, out: &mut Vec<Output>) {
+        if let Some((item, _, _)) = self.counted() {
+            self.start_set(item, out);
+            return;
+        }
+        let timed = self.item().map(|item| match item {
+            Item::Stretch(stretch) => (stretch.hold_s, stretch.provokes()),
+            Item::Timed(timed) => (timed.dose.duration_s(), timed.provokes()),
+            Item::Counted(_) => (0.0, false),
+        });
+        if let Some((lasting_s, provokes)) = timed {
+            self.at = At::Timed(Timed {
+                began_s: self.now_s,
+                lasting_s,
+                provokes,
+                asking_since_s: None,
+                asked: false,
+            });
+            out.push(Output::Say(Line::BeginTimed));
+        }
+    }
+
+    fn tingles(&mut self, out: &mut Vec<Output>) {
+        let asking = matches!(&self.at, At::Timed(timed) if timed.asking_since_s.is_some());
+        if asking {
+            // Yes ends the item.
+            let item = self.item().map_or("", line::item_title).to_owned();
+            out.push(tingling(None, &item));
+            out.push(Output::Say(Line::EndOfItem));
+            self.next_item(out);
+        }
+    }
+
+    fn tingles_not(&mut self) {
+        if let At::Timed(timed) = &mut self.at
+            && let Some(since_s) = timed.asking_since_s.take()
+        {
+            // The time of the question is no time of the stretch.
+            timed.began_s += self.now_s - since_s;
+        }
+    }
+
+    /// The part is done: rest, then the next.
+    fn part_over(&mut self, out: &mut Vec<Output>) {
+        let rest_s = match self.item() {
+            Some(Item::Counted(item)) => item.rest_s.unwrap_or(USUAL_REST_S),
+            Some(Item::Stretch(stretch)) => stretch.rest_s.unwrap_or(0.0),
+            Some(Item::Timed(_)) | None => 0.0,
+        };
+        self.item_end(out);
+        self.part += 1;
+        self.done_before = 0;
+        if self.part >= self.course.len() {
+            self.over(out);
+        } else if rest_s > 0.0 {
+            self.at = At::Rest {
+                until_s: self.now_s + rest_s,
+            };
+            out.push(Output::Say(Line::Rest));
+        } else {
+            self.head_for_part(out);
+        }
+    }
+
+    fn item_end(&self, out: &mut Vec<Output>) {
+        if let Some(part) = self.course.get(self.part) {
+            out.push(Output::Record(EventKind::ItemEnd(ItemMark {
+                item: Some(ItemRef::Number(part.item)),
+            })));
+        }
+    }
+
+    /// Leaves out what is left of the item for this hand.
+    fn next_item(&mut self, out: &mut Vec<Output>) {
+        self.close_set(SetEndReason::Skip, out);
+        self.item_end(out);
+        let Some(left) = self.course.get(self.part).copied() else {
+            self.over(out);
+            return;
+        };
+        let same = |part: &Part| part.item == left.item && part.hands == left.hands;
+        let again: Vec<Part> = self.course.split_off(self.part);
+        self.course
+            .extend(again.into_iter().filter(|part| !same(part)));
+        self.done_before = 0;
+        self.head_for_part(out);
+    }
+
+    fn hurts(
+        &mut self,
+        felt: Felt,
+        side: Option<Side>,
+        like: Option<String>,
+        out: &mut Vec<Output>,
+    ) {
+        self.pain_said = true;
+        out.extend(
+            felt.events(side, When::During)
+                .into_iter()
+                .map(Output::Record),
+        );
+        let reason = like.unwrap_or_else(|| "pain".to_owned());
+        out.push(Output::Record(EventKind::Stop(Reason {
+            reason: Some(reason),
+        })));
+        let start = match side {
+            Some(Side::Left) => self.before.left,
+            Some(Side::Right) | None => self.before.right,
+        };
+        if limits::within(&self.plan.routine.limits, &start, &felt) {
+            self.at = At::Settling { may_go_on: true };
+            out.push(Output::Say(Line::WithinLimits));
+            return;
+        }
+        self.over_limits_count += 1;
+        if self.over_limits_count > 1 {
+            self.stopped_for_symptoms = true;
+            out.push(Output::Say(Line::EndOfSession));
+            self.over(out);
+        } else {
+            self.at = At::Settling { may_go_on: false };
+            out.push(Output::Say(Line::EndOfItem));
+        }
+    }
+
+    /// On with the part that was stopped, from its start posture.
+    fn go_on(&mut self, out: &mut Vec<Output>) {
+        if self.counted().is_some() && self.sensor.link != LinkView::There {
+            out.push(Output::Say(Line::SensorLost));
+            self.at = At::Paused {
+                why: Stopped::Sensor,
+                since_s: self.now_s,
+            };
+            return;
+        }
+        self.start_part(out);
+    }
+
+    fn finish_here(&mut self, out: &mut Vec<Output>) {
+        match self.at {
+            At::Welcome | At::FirstQuestions | At::Night { .. } | At::NotToday { .. } => {
+                self.at = At::Summary;
+            }
+            At::Summary | At::Remark | At::Symptoms(When::After) => self.at = At::Summary,
+            _ => {
+                self.close_set(SetEndReason::Stop, out);
+                self.over(out);
+            }
+        }
+    }
+
+    /// The work is over: how is it now?
+    fn over(&mut self, out: &mut Vec<Output>) {
+        self.close_set(SetEndReason::Stop, out);
+        self.at = At::Symptoms(When::After);
+        out.push(Output::Say(Line::WorkIsOver));
+    }
+
+    fn held(&self, item: &CountedItem) -> Option<Held> {
+        Held::of(self.alignment.as_ref()?, item.movement, &item.posture())
+    }
+}
+
+/// Tingling was felt; how much was not asked.
+fn tingling(side: Option<Side>, of: &str) -> Output {
+    Output::Record(EventKind::Tingling(Symptom {
+        value: None,
+        side,
+        when: Some(When::During),
+        of: Some(of.to_owned()),
+    }))
+}

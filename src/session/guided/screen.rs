@@ -1,0 +1,222 @@
+//! The screen that belongs to where a session is.
+
+use super::exercise::shown;
+use super::line::{CAUTIONS, FIRST_QUESTIONS, Line, item_title};
+use super::summary::{next_session, sentences};
+use super::view::{LiveView, Screen, View};
+use super::working::Working;
+use super::{At, Guided, Timed};
+use crate::movement::{Movement, Side};
+use crate::routine::{Item, PartHands, Weights};
+use crate::session::calibrating::Doing;
+
+impl Guided {
+    /// What the page shows now.
+    pub fn view(&self) -> View {
+        View {
+            screen: self.screen(),
+            sensor: self.sensor,
+            done_of: [self.part.min(self.course.len()), self.course.len()],
+            weights: self.weights,
+            simulated: self.plan.simulated,
+        }
+    }
+
+    fn screen(&self) -> Screen {
+        match &self.at {
+            At::Welcome => Screen::Welcome {
+                title: self.plan.routine.title.clone(),
+                unfinished: self.plan.already_done > 0,
+                questions: !self.plan.first_time,
+            },
+            At::FirstQuestions => Screen::FirstQuestions {
+                questions: FIRST_QUESTIONS.to_vec(),
+            },
+            At::NotToday { heading, words } => Screen::NotToday {
+                heading: (*heading).to_owned(),
+                words: words.clone(),
+                contact: self.plan.routine.contact.clone(),
+            },
+            At::Night { .. } => Screen::Night,
+            At::Cautions => Screen::Cautions {
+                cautions: self.cautions(),
+            },
+            At::Symptoms(when) => Screen::Symptoms {
+                when: *when,
+                sides: self.sides(),
+            },
+            At::Place { change } => Screen::Place {
+                side: self.side(),
+                change: *change,
+            },
+            At::Hearing => Screen::Hearing,
+            At::Calibrating(calibrating) => Screen::Calibrate {
+                side: self.side(),
+                movement: Movement::WristExtension,
+                posture: Movement::WristExtension.usual_posture(),
+                move_now: calibrating.doing() == Doing::Moving,
+                wrong: self.wrong.clone(),
+            },
+            At::Wearing { looser } => Screen::Wearing {
+                side: self.side(),
+                looser: *looser,
+            },
+            At::Intro => self.intro(),
+            At::Working(working) => self.working(working),
+            At::Timed(timed) => self.timed(Some(timed)),
+            At::Rest { until_s } => Screen::Rest {
+                left_s: (until_s - self.now_s).max(0.0),
+                next: self.item().map_or("", item_title).to_owned(),
+                weight: self.had_weight(),
+            },
+            At::Paused { why, .. } => Screen::Paused {
+                why: *why,
+                weight: self.has_weight(),
+            },
+            At::Hurt => Screen::Hurt {
+                sides: self.sides(),
+            },
+            At::Settling { may_go_on } => Screen::Settling {
+                words: if *may_go_on {
+                    Line::WithinLimits.words()
+                } else {
+                    Line::EndOfItem.words()
+                },
+                may_go_on: *may_go_on,
+            },
+            At::Remark => Screen::Remark,
+            At::Summary => Screen::Summary {
+                sentences: self.sentences(),
+                next: next_session(&self.plan).filter(|_| !self.stopped_for_symptoms),
+            },
+        }
+    }
+
+    fn cautions(&self) -> Vec<String> {
+        let mut cautions: Vec<String> = CAUTIONS.iter().map(|words| (*words).to_owned()).collect();
+        match self.plan.routine.weights_on(self.plan.today) {
+            Weights::Allowed => {}
+            Weights::ReviewDue { .. } => cautions.push(Line::ReviewDue.words()),
+            Weights::PracticeOnly { .. } => cautions.push(
+                "Your routine is not signed off yet, so this is practice without weight."
+                    .to_owned(),
+            ),
+        }
+        cautions
+    }
+
+    /// Hands that the routine is for.
+    fn sides(&self) -> Vec<Side> {
+        self.plan.routine.hands()
+    }
+
+    /// The hand that works, else the one that wears the sensor.
+    fn side(&self) -> Side {
+        let of_part = self
+            .course
+            .get(self.part)
+            .and_then(|part| match part.hands {
+                PartHands::One(side) => Some(side),
+                PartHands::Both => None,
+            });
+        of_part
+            .or(self.strapped.map(|(side, _)| side))
+            .unwrap_or(Side::Right)
+    }
+
+    /// Whether the part before this one was done with a weight.
+    fn had_weight(&self) -> bool {
+        let before = self
+            .part
+            .checked_sub(1)
+            .and_then(|before| self.course.get(before));
+        let item = before.and_then(|part| {
+            self.plan
+                .routine
+                .items
+                .get((part.item as usize).checked_sub(1)?)
+        });
+        self.weights && matches!(item, Some(Item::Counted(item)) if item.load_kg != Some(0.0))
+    }
+
+    fn intro(&self) -> Screen {
+        match self.counted() {
+            Some((item, part, side)) => {
+                Screen::Intro(shown(&self.plan.routine, &item, &part, side))
+            }
+            None => self.timed(None),
+        }
+    }
+
+    fn working(&self, working: &Working) -> Screen {
+        let Some((item, part, side)) = self.counted() else {
+            return Screen::Remark;
+        };
+        let (phase, phase_s) = working.phase(self.now_s);
+        Screen::Working {
+            exercise: shown(&self.plan.routine, &item, &part, side),
+            live: LiveView {
+                standing: working.standing(),
+                count: working.done(),
+                phase: phase.name(),
+                phase_s,
+                asked_s: self.asked_s(phase),
+                angle_deg: self.angle_deg,
+                target_deg: item.range.and_then(|band| band.target_deg),
+                no_further_deg: item.range.and_then(|band| band.no_further_deg),
+                latest: self.latest,
+            },
+        }
+    }
+
+    fn timed(&self, timed: Option<&Timed>) -> Screen {
+        let Some(item) = self.item() else {
+            return Screen::Remark;
+        };
+        let (words, drawing, times, own) = match item {
+            Item::Stretch(item) => (
+                format!("{} {}", item.stretch.how(), item.stretch.caution()),
+                item.stretch.name(),
+                item.times,
+                item.words.clone(),
+            ),
+            Item::Timed(item) => (
+                format!(
+                    "{} {}",
+                    item.what.how().unwrap_or_default(),
+                    item.what.caution()
+                ),
+                item.what.name(),
+                1,
+                item.words.clone(),
+            ),
+            Item::Counted(_) => (String::new(), "", 1, None),
+        };
+        let words = [own.unwrap_or_default(), words].join(" ");
+        let part = self.course.get(self.part);
+        Screen::Timed {
+            heading: item_title(item).to_owned(),
+            words: words.trim().to_owned(),
+            drawing: drawing.to_owned(),
+            side: part.and_then(|part| match part.hands {
+                PartHands::One(side) => Some(side),
+                PartHands::Both => None,
+            }),
+            left_s: timed.map(|timed| {
+                let until_s = timed.began_s + timed.lasting_s;
+                let now_s = timed.asking_since_s.unwrap_or(self.now_s);
+                (until_s - now_s).max(0.0)
+            }),
+            time_of: [part.map_or(1, |part| part.set), times],
+            tingling: timed.is_some_and(|timed| timed.asking_since_s.is_some()),
+        }
+    }
+
+    fn sentences(&self) -> Vec<String> {
+        let mut all = sentences(&self.plan, &self.planned, &self.done);
+        if self.stopped_for_symptoms {
+            all.push(Line::EndOfSession.words());
+        }
+        all
+    }
+}

@@ -1,0 +1,204 @@
+//! The sets of a guided session: announced, counted, stopped, ended.
+
+use super::line::Line;
+use super::summary::PartDone;
+use super::view::LatestView;
+use super::working::{Happened, Reach, Stopped, Working, WorkingParams};
+use super::{At, Guided, Output};
+use crate::pipeline::live::Phase;
+use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
+use crate::reps::Repetition;
+use crate::routine::{CountedItem, Verdict};
+
+/// Short repetitions in a row before a word is said of it.
+const SHORT_SAID_AFTER: u32 = 3;
+/// The last so many repetitions of a dose are announced.
+const LAST_SAID: u32 = 2;
+
+impl Guided {
+    pub(super) fn start_set(&mut self, item: CountedItem, out: &mut Vec<Output>) {
+        let held = self.held(&item);
+        let working = Working::new(
+            item,
+            self.plan.routine.form,
+            held,
+            self.done_before,
+            WorkingParams::default(),
+        );
+        self.short_in_a_row = 0;
+        self.latest = None;
+        self.at = At::Working(Box::new(working));
+        out.push(Output::Say(Line::TakeUp {
+            weight: self.has_weight(),
+        }));
+    }
+
+    /// Whether the part at hand is done with a weight.
+    pub(super) fn has_weight(&self) -> bool {
+        self.counted()
+            .is_some_and(|(item, ..)| item.load_kg != Some(0.0))
+    }
+
+    fn announcement(&self) -> Option<SetStart> {
+        let (item, part, side) = self.counted()?;
+        Some(SetStart {
+            item: Some(ItemRef::Number(part.item)),
+            movement: Some(item.movement),
+            side: Some(side),
+            load_kg: item.load_kg,
+            load_shape: item.load_shape,
+            posture: Some(item.posture()),
+            tempo: item.tempo,
+            target_reps: Some(item.repetitions.saturating_sub(self.done_before)),
+        })
+    }
+
+    pub(super) fn happened(&mut self, happened: Vec<Happened>, out: &mut Vec<Output>) {
+        for happening in happened {
+            match happening {
+                Happened::Announce => {
+                    if let Some(start) = self.announcement() {
+                        self.set_open = true;
+                        out.push(Output::Record(EventKind::SetStart(start)));
+                        out.push(Output::Say(Line::Ready));
+                    }
+                }
+                Happened::TakeBack => self.close_set(SetEndReason::Idle, out),
+                Happened::Begun => {}
+                Happened::Counted(number, repetition) => self.counts(number, &repetition, out),
+                Happened::MoreAllowed(most) => out.push(Output::Say(Line::MoreAllowed(most))),
+                Happened::Stopped(stopped) => self.stop(stopped, out),
+                Happened::Ended(reason) => {
+                    self.close_set(reason, out);
+                    out.push(Output::Say(if reason == SetEndReason::Tired {
+                        Line::GoodPlaceToStop
+                    } else {
+                        Line::DoseDone
+                    }));
+                    self.part_over(out);
+                }
+            }
+        }
+    }
+
+    fn counts(&mut self, number: u32, repetition: &Repetition, out: &mut Vec<Output>) {
+        let Some((item, part, side)) = self.counted() else {
+            return;
+        };
+        let reach = match &self.at {
+            At::Working(working) => working.reach(repetition),
+            _ => None,
+        };
+        self.latest = Some(LatestView {
+            verdict: repetition.verdict,
+            reach,
+            lower_s: repetition.lower_s(),
+            range_deg: repetition.range_deg,
+        });
+        self.done.push(PartDone {
+            item: part.item,
+            movement: item.movement,
+            side,
+            range_deg: repetition.range_deg,
+            hurried: repetition.verdict == Some(Verdict::Hurried),
+            judged: repetition.verdict.is_some(),
+        });
+        out.push(Output::Say(Line::Count(number)));
+        let left = item.repetitions.saturating_sub(number);
+        if (1..=LAST_SAID).contains(&left) && number > LAST_SAID {
+            out.push(Output::Say(Line::MoreToGo(left)));
+        }
+        match reach {
+            Some(Reach::FarEnough) => out.push(Output::Say(Line::FarEnough)),
+            Some(Reach::Short) => self.short_in_a_row += 1,
+            Some(Reach::Within) | None => self.short_in_a_row = 0,
+        }
+        // Shown at once, said late, and never to somebody who has had pain today.
+        if self.short_in_a_row >= SHORT_SAID_AFTER && !self.pain_said {
+            self.short_in_a_row = 0;
+            out.push(Output::Say(Line::AsFarAsComfortable));
+        } else if repetition.verdict == Some(Verdict::Hurried) {
+            out.push(Output::Say(Line::Slower));
+        }
+    }
+
+    /// The seconds of the phase, counted aloud up to what the tempo asks for.
+    pub(super) fn count_the_phase(&mut self, t_s: f64, out: &mut Vec<Output>) {
+        let At::Working(working) = &self.at else {
+            return;
+        };
+        let (phase, lasting_s) = working.phase(t_s);
+        let Some(asked_s) = self.asked_s(phase) else {
+            self.phase_said = (phase, 0);
+            return;
+        };
+        let (said_of, mut said) = self.phase_said;
+        if said_of != phase {
+            said = 0;
+        }
+        if f64::from(said) < asked_s && lasting_s >= f64::from(said) {
+            said += 1;
+            out.push(Output::Say(Line::Second {
+                phase: phase.name(),
+                number: said,
+            }));
+        }
+        self.phase_said = (phase, said);
+    }
+
+    /// How long the tempo asks for a phase, seconds.
+    pub(super) fn asked_s(&self, phase: Phase) -> Option<f64> {
+        let (item, ..) = self.counted()?;
+        let tempo = item.tempo?;
+        match phase {
+            Phase::Lift => tempo.prescribed(crate::movement::MovingPhase::Lift, item.eccentric()),
+            Phase::Lower => tempo.prescribed(crate::movement::MovingPhase::Lower, item.eccentric()),
+            Phase::Hold => return Some(tempo.hold_s).filter(|hold_s| *hold_s > 0.0),
+            Phase::Rest | Phase::None => return None,
+        }
+        .seconds()
+    }
+
+    /// A set or a timed item stops; it never goes on by itself.
+    pub(super) fn stop(&mut self, why: Stopped, out: &mut Vec<Output>) {
+        if let At::Working(working) = &mut self.at {
+            self.done_before = working.done();
+            working.stop();
+        }
+        self.close_set(why.reason(), out);
+        self.at = At::Paused {
+            why,
+            since_s: self.now_s,
+        };
+        out.push(Output::Say(match why {
+            Stopped::Sensor => Line::SensorLost,
+            Stopped::Still | Stopped::LeftPosture | Stopped::Asked => Line::DoesItHurt {
+                weight: self.has_weight(),
+            },
+        }));
+    }
+
+    /// The person has had enough of a set whose dose is done.
+    pub(super) fn enough(&mut self, out: &mut Vec<Output>) {
+        let asked = self.counted().map_or(0, |(item, ..)| item.repetitions);
+        let At::Working(working) = &self.at else {
+            return;
+        };
+        if working.done() >= asked {
+            self.close_set(SetEndReason::Reached, out);
+            out.push(Output::Say(Line::DoseDone));
+            self.part_over(out);
+        } else {
+            self.stop(Stopped::Asked, out);
+        }
+    }
+
+    /// Ends the set in the recording, if one is open.
+    pub(super) fn close_set(&mut self, reason: SetEndReason, out: &mut Vec<Output>) {
+        if std::mem::take(&mut self.set_open) {
+            out.push(Output::Record(EventKind::SetEnd(SetEnd {
+                reason: Some(reason),
+            })));
+        }
+    }
+}

@@ -1,0 +1,427 @@
+//! One set of a guided session: it begins by itself, counts, keeps to the routine's rules, and stops
+//! when the hand stops.
+//!
+//! Ours. A set is announced to the recording as soon as the hand has been still in the start posture
+//! for a second, so that the angle has its zero and the first lift is whole; the person is told that
+//! it began when the hand lifts. A hand that goes elsewhere first (to scratch, to drink) takes the
+//! announcement back. Hands that hold weights press nothing: stillness outside a hold, and leaving
+//! the posture, stop the set, and it never goes on by itself.
+
+use nalgebra::UnitQuaternion;
+use serde::{Deserialize, Serialize};
+
+use super::posture::Held;
+use crate::pipeline::live::{News, Phase, Step};
+use crate::recording::SetEndReason;
+use crate::reps::Repetition;
+use crate::reps::excursion::median;
+use crate::routine::{CountedItem, FormRule, Verdict};
+
+/// Settings of a guided set.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct WorkingParams {
+    /// Tilt that the movement cannot explain, up to which a still hand is in the start posture,
+    /// degrees (35). Small values keep people waiting, large ones let a resting hand begin.
+    pub start_off_deg: f64,
+    /// Turn about the movement's axis from the neutral pose up to which it is, degrees (60).
+    pub start_turn_deg: f64,
+    /// Turn of the hand that is taking up a weight, degrees (15): until then a still hand is not
+    /// ready, it has the way to the weight and back before it,
+    pub taken_up_deg: f64,
+    /// unless it is still in the start posture for so long, seconds (6).
+    pub ready_anyway_s: f64,
+    /// Travel that begins the set, degrees (8).
+    pub begins_deg: f64,
+    /// Stillness outside a hold that stops the set, seconds (3). The pause that the tempo asks for
+    /// is added.
+    pub stop_still_s: f64,
+    /// Less travel than this within that time is stillness, degrees (3).
+    pub stop_travel_deg: f64,
+    /// Tilt that the movement cannot explain that is leaving the posture, degrees (45),
+    pub left_off_deg: f64,
+    /// for so long, seconds (0.7).
+    pub left_s: f64,
+    /// Repetitions of the set whose median range the form rule compares with (3).
+    pub first_count: usize,
+}
+
+impl Default for WorkingParams {
+    fn default() -> Self {
+        WorkingParams {
+            start_off_deg: 35.0,
+            start_turn_deg: 60.0,
+            taken_up_deg: 15.0,
+            ready_anyway_s: 6.0,
+            begins_deg: 8.0,
+            stop_still_s: 3.0,
+            stop_travel_deg: 3.0,
+            left_off_deg: 45.0,
+            left_s: 0.7,
+            first_count: 3,
+        }
+    }
+}
+
+/// Why a set stopped without having ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Stopped {
+    /// The hand was still outside a hold.
+    Still,
+    /// The hand left the posture.
+    LeftPosture,
+    /// The sensor was lost.
+    Sensor,
+    /// A key, a click or a touch.
+    Asked,
+}
+
+impl Stopped {
+    /// What the recording says of it.
+    pub fn reason(self) -> SetEndReason {
+        match self {
+            Stopped::Still => SetEndReason::Idle,
+            Stopped::LeftPosture | Stopped::Asked => SetEndReason::Stop,
+            Stopped::Sensor => SetEndReason::Lost,
+        }
+    }
+}
+
+/// How far a repetition went, by the routine's band.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Reach {
+    /// Not as far as asked.
+    Short,
+    /// Within the band.
+    Within,
+    /// Beyond the ceiling.
+    FarEnough,
+}
+
+/// What a step brought about.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Happened {
+    /// Announce the set.
+    Announce,
+    /// Take the announcement back: the hand went elsewhere.
+    TakeBack,
+    /// The person has begun.
+    Begun,
+    /// A repetition was counted; its number of the dose, from 1.
+    Counted(u32, Box<Repetition>),
+    /// The set stopped.
+    Stopped(Stopped),
+    /// The set is over.
+    Ended(SetEndReason),
+    /// The dose is reached and more is allowed, up to so many.
+    MoreAllowed(u32),
+}
+
+/// Where a set is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// Waiting for a still hand in the start posture.
+    AwaitStill,
+    /// Ready: the next lift begins the set.
+    Ready,
+    /// Going on.
+    Going,
+    /// Stopped or over.
+    Over,
+}
+
+/// A set under way.
+#[derive(Debug, Clone)]
+pub struct Working {
+    params: WorkingParams,
+    item: CountedItem,
+    form: FormRule,
+    held: Option<Held>,
+    /// Repetitions of the dose done before a stop.
+    done_before: u32,
+    standing: Standing,
+    /// The pose in which a weight was asked to be taken up; `None` once it was, or where there is
+    /// none.
+    asked_in: Option<UnitQuaternion<f64>>,
+    /// Nothing was seen yet.
+    fresh: bool,
+    still_since_s: Option<f64>,
+    ranges_deg: Vec<f64>,
+    hurried_in_a_row: u32,
+    small_in_a_row: u32,
+    more_said: bool,
+    start_deg: Option<f64>,
+    /// Since when the angle has stayed within `stop_travel_deg`: time, lowest, highest.
+    stays: Option<(f64, f64, f64)>,
+    left_since_s: Option<f64>,
+    phase: Phase,
+    phase_since_s: f64,
+}
+
+impl Working {
+    /// A set of this item, of which so many repetitions are done already.
+    pub fn new(
+        item: CountedItem,
+        form: FormRule,
+        held: Option<Held>,
+        done_before: u32,
+        params: WorkingParams,
+    ) -> Working {
+        Working {
+            params,
+            item,
+            form,
+            held,
+            done_before,
+            standing: Standing::AwaitStill,
+            asked_in: None,
+            fresh: true,
+            still_since_s: None,
+            ranges_deg: Vec::new(),
+            hurried_in_a_row: 0,
+            small_in_a_row: 0,
+            more_said: false,
+            start_deg: None,
+            stays: None,
+            left_since_s: None,
+            phase: Phase::None,
+            phase_since_s: f64::NEG_INFINITY,
+        }
+    }
+
+    /// Where the set is.
+    pub fn standing(&self) -> Standing {
+        self.standing
+    }
+
+    /// Repetitions of the dose done, with those before a stop.
+    pub fn done(&self) -> u32 {
+        self.done_before + u32::try_from(self.ranges_deg.len()).unwrap_or(u32::MAX)
+    }
+
+    /// The phase, and for how long it has lasted at a time, seconds.
+    pub fn phase(&self, now_s: f64) -> (Phase, f64) {
+        (self.phase, (now_s - self.phase_since_s).max(0.0))
+    }
+
+    /// How far a repetition went by the item's band; `None` where no band is prescribed.
+    pub fn reach(&self, repetition: &Repetition) -> Option<Reach> {
+        let band = self.item.range?;
+        let over = band
+            .no_further_deg
+            .is_some_and(|most_deg| repetition.peak_deg > most_deg);
+        let short = band
+            .target_deg
+            .is_some_and(|least_deg| repetition.peak_deg < least_deg);
+        Some(if over {
+            Reach::FarEnough
+        } else if short {
+            Reach::Short
+        } else {
+            Reach::Within
+        })
+    }
+
+    /// Takes a step of the pipeline.
+    pub fn step(&mut self, step: &Step) -> Vec<Happened> {
+        let mut happened = Vec::new();
+        if step.phase != self.phase {
+            (self.phase, self.phase_since_s) = (step.phase, step.t_s);
+        }
+        match self.standing {
+            Standing::AwaitStill => {
+                if self.is_ready(step) {
+                    self.standing = Standing::Ready;
+                    self.start_deg = None;
+                    happened.push(Happened::Announce);
+                }
+            }
+            Standing::Ready => self.ready(step, &mut happened),
+            Standing::Going => {}
+            Standing::Over => return happened,
+        }
+        if matches!(self.standing, Standing::Ready | Standing::Going) {
+            self.count(step, &mut happened);
+        }
+        if self.standing == Standing::Going {
+            self.watch(step, &mut happened);
+        }
+        happened
+    }
+
+    /// The set stops from outside.
+    pub fn stop(&mut self) {
+        self.standing = Standing::Over;
+    }
+
+    /// Whether the hand, with the weight in it, is still in the start posture.
+    fn is_ready(&mut self, step: &Step) -> bool {
+        let pose = step.oriented.world_from_sensor;
+        if std::mem::take(&mut self.fresh) && self.item.load_kg != Some(0.0) {
+            self.asked_in = Some(pose);
+        }
+        let taken_up = |asked_in: UnitQuaternion<f64>| {
+            asked_in.angle_to(&pose).to_degrees() >= self.params.taken_up_deg
+        };
+        if self.asked_in.is_some_and(taken_up) {
+            self.asked_in = None;
+        }
+        if !step.still || !self.in_start_posture(step) {
+            self.still_since_s = None;
+            return false;
+        }
+        let since_s = *self.still_since_s.get_or_insert(step.t_s);
+        self.asked_in.is_none() || step.t_s - since_s >= self.params.ready_anyway_s
+    }
+
+    fn in_start_posture(&self, step: &Step) -> bool {
+        self.held.is_none_or(|held| {
+            let off = held.off(&step.oriented);
+            off.along_deg <= self.params.start_off_deg
+                && off.about_deg.abs() <= self.params.start_turn_deg
+        })
+    }
+
+    fn ready(&mut self, step: &Step, happened: &mut Vec<Happened>) {
+        if self.has_left(step) {
+            self.take_back(happened);
+            return;
+        }
+        let Some(measured_deg) = step.measured_deg else {
+            return;
+        };
+        let start_deg = *self.start_deg.get_or_insert(measured_deg);
+        let lifts = measured_deg - start_deg >= self.params.begins_deg;
+        if lifts && self.left_since_s.is_none() {
+            self.begin(happened);
+        }
+    }
+
+    fn take_back(&mut self, happened: &mut Vec<Happened>) {
+        self.standing = Standing::AwaitStill;
+        self.left_since_s = None;
+        self.still_since_s = None;
+        happened.push(Happened::TakeBack);
+    }
+
+    fn begin(&mut self, happened: &mut Vec<Happened>) {
+        self.standing = Standing::Going;
+        self.stays = None;
+        happened.push(Happened::Begun);
+    }
+
+    /// Whether the arm has been away from the posture for long enough.
+    fn has_left(&mut self, step: &Step) -> bool {
+        let away = self
+            .held
+            .is_some_and(|held| held.off(&step.oriented).along_deg > self.params.left_off_deg);
+        if !away {
+            self.left_since_s = None;
+            return false;
+        }
+        let since_s = *self.left_since_s.get_or_insert(step.t_s);
+        step.t_s - since_s >= self.params.left_s
+    }
+
+    fn count(&mut self, step: &Step, happened: &mut Vec<Happened>) {
+        for news in &step.news {
+            let News::Counted(_, repetition) = news else {
+                continue;
+            };
+            if self.standing == Standing::Ready {
+                self.begin(happened);
+            }
+            if self.standing != Standing::Going {
+                break;
+            }
+            self.keeps_form(repetition);
+            self.ranges_deg.push(repetition.range_deg);
+            happened.push(Happened::Counted(self.done(), repetition.clone()));
+            self.ends(happened);
+        }
+    }
+
+    fn keeps_form(&mut self, repetition: &Repetition) {
+        let row = |so_far: u32, one_more: bool| if one_more { so_far + 1 } else { 0 };
+        let hurried = repetition.verdict == Some(Verdict::Hurried);
+        self.hurried_in_a_row = row(self.hurried_in_a_row, hurried);
+        let first = self.ranges_deg.get(..self.params.first_count);
+        let small = first.and_then(median).is_some_and(|usual_deg| {
+            repetition.range_deg < self.form.least_range_ratio * usual_deg
+        });
+        self.small_in_a_row = row(self.small_in_a_row, small);
+    }
+
+    fn ends(&mut self, happened: &mut Vec<Happened>) {
+        let out_of_form = self.form.hurried_in_a_row;
+        if self.hurried_in_a_row >= out_of_form || self.small_in_a_row >= out_of_form {
+            self.over(SetEndReason::Tired, happened);
+            return;
+        }
+        let done = self.done();
+        let asked = self.item.repetitions;
+        let most = asked.saturating_add(self.item.extra_repetitions_max);
+        if done >= most {
+            self.over(SetEndReason::Reached, happened);
+        } else if done >= asked && !self.more_said {
+            self.more_said = true;
+            happened.push(Happened::MoreAllowed(most - done));
+        }
+    }
+
+    fn over(&mut self, reason: SetEndReason, happened: &mut Vec<Happened>) {
+        self.standing = Standing::Over;
+        happened.push(Happened::Ended(reason));
+    }
+
+    /// Stillness and leaving the posture.
+    fn watch(&mut self, step: &Step, happened: &mut Vec<Happened>) {
+        let stopped = if self.has_left(step) {
+            Some(Stopped::LeftPosture)
+        } else if self.stands_still(step) {
+            Some(Stopped::Still)
+        } else {
+            None
+        };
+        let Some(stopped) = stopped else {
+            return;
+        };
+        // Whoever has done what was asked and puts the weight down has finished.
+        if self.done() >= self.item.repetitions {
+            self.over(SetEndReason::Reached, happened);
+        } else {
+            self.standing = Standing::Over;
+            happened.push(Happened::Stopped(stopped));
+        }
+    }
+
+    fn stands_still(&mut self, step: &Step) -> bool {
+        let Some(angle_deg) = step.measured_deg else {
+            return false;
+        };
+        let (since_s, low_deg, high_deg) = self.stays.unwrap_or((step.t_s, angle_deg, angle_deg));
+        let (low_deg, high_deg) = (low_deg.min(angle_deg), high_deg.max(angle_deg));
+        if high_deg - low_deg > self.params.stop_travel_deg {
+            self.stays = Some((step.t_s, angle_deg, angle_deg));
+            return false;
+        }
+        self.stays = Some((since_s, low_deg, high_deg));
+        step.still && step.t_s - since_s >= self.params.stop_still_s + self.pause_asked_s()
+    }
+
+    /// The pause that the tempo asks for where the hand is.
+    fn pause_asked_s(&self) -> f64 {
+        let Some(tempo) = self.item.tempo else {
+            return 0.0;
+        };
+        match self.phase {
+            Phase::Hold => tempo.hold_s,
+            Phase::Rest => tempo.rest_s,
+            // The phase is not settled yet.
+            Phase::Lift | Phase::Lower | Phase::None => tempo.hold_s.max(tempo.rest_s),
+        }
+    }
+}

@@ -1,0 +1,13 @@
+//! The guided session without a clock or a browser: an invented person's movement is pushed through
+//! the live pipeline, and every screen is answered at once.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test stops at the first surprise"
+)]
+
+mod course;
+mod drive;
+mod stops;
