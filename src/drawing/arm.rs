@@ -49,3 +49,11 @@ pub(super) fn sleeve(elbow: Place, to_shoulder: Place, length_cm: f64) -> Vec<Ve
         ball(elbow + to_shoulder * length_cm, 4.9),
     ]]
 }
+
+/// A cuff over the end of a forearm that is cut off at `length_cm`.
+pub(super) fn cuff(frame: &Frame, length_cm: f64) -> Vec<Vec<Ball>> {
+    let across = [-2.0, 2.0];
+    let end = across.map(|radial_cm| ball(frame.at(-length_cm - 1.0, radial_cm, 0.0), 2.4));
+    let rim = across.map(|radial_cm| ball(frame.at(-length_cm + 3.0, radial_cm, 0.0), 2.3));
+    vec![end.into_iter().chain(rim).collect()]
+}

@@ -36,7 +36,7 @@ pub(super) struct HandPose {
     pub thumb: Thumb,
 }
 
-const CLOSE: [f64; 4] = [2.0, 0.5, -1.5, -4.0];
+const CLOSE: [f64; 4] = [3.0, 0.8, -1.8, -5.0];
 
 fn all(mcp_deg: f64, pip_deg: f64, dip_deg: f64) -> [Finger; 4] {
     [Finger {
@@ -54,7 +54,12 @@ impl Thumb {
     };
     /// Stretched out to the side.
     pub const OUT: Thumb = Thumb {
-        bones: [[0.60, 0.78, 0.15], [0.40, 0.91, 0.05], [0.30, 0.95, -0.05]],
+        bones: [[0.66, 0.74, 0.15], [0.58, 0.81, 0.05], [0.52, 0.85, -0.05]],
+        nail: [0.0, 0.2, -0.95],
+    };
+    /// As far out as it goes.
+    pub const WIDE: Thumb = Thumb {
+        bones: [[0.50, 0.85, 0.15], [0.32, 0.94, 0.05], [0.20, 0.97, -0.05]],
         nail: [0.0, 0.2, -0.95],
     };
     /// Across the bent fingers.
@@ -159,14 +164,17 @@ const BONES: [[f64; 3]; 4] = [
 ];
 /// Radii at knuckle, middle joint, end joint and tip.
 const THICK: [[f64; 4]; 4] = [
-    [1.02, 0.92, 0.82, 0.72],
-    [1.04, 0.94, 0.84, 0.74],
-    [1.00, 0.90, 0.80, 0.70],
-    [0.88, 0.78, 0.70, 0.62],
+    [1.08, 1.00, 0.92, 0.80],
+    [1.10, 1.02, 0.94, 0.82],
+    [1.06, 0.98, 0.90, 0.78],
+    [0.96, 0.88, 0.80, 0.70],
 ];
 const THUMB_ROOT: [f64; 3] = [1.9, 1.9, 0.9];
 const THUMB_BONES: [f64; 3] = [4.4, 3.1, 2.5];
-const THUMB_THICK: [f64; 4] = [1.6, 1.25, 1.05, 0.85];
+/// The root runs out to a point, so that the ball of the thumb ends as the crease of the palm does.
+const THUMB_THICK: [f64; 4] = [0.45, 1.3, 1.08, 0.85];
+/// Thickest place of the ball of the thumb: share of the first bone, radius.
+const THUMB_BALL: (f64, f64) = (0.62, 1.5);
 /// Up to this bend two bones flow into one outline.
 const FLOWING_DEG: f64 = 36.0;
 
@@ -195,6 +203,15 @@ pub(super) fn palm(frame: &Frame) -> Vec<Vec<Ball>> {
 
 fn knuckle(frame: &Frame, [distal, radial, palmar]: [f64; 3]) -> Ball {
     ball(frame.at(distal, radial, palmar), 1.15)
+}
+
+/// The middle of the thumb's last bone.
+pub(super) fn thumb_end(frame: &Frame, pose: &Thumb) -> Place {
+    let root = frame.at(THUMB_ROOT[0], THUMB_ROOT[1], THUMB_ROOT[2]);
+    let bones = pose.bones.iter().zip(THUMB_BONES);
+    bones.zip([1.0, 1.0, 0.5]).fold(root, |place, ((bone, length_cm), share)| {
+        place + frame.along(bone[0], bone[1], bone[2]).normalize() * (length_cm * share)
+    })
 }
 
 /// Adds a hand to a scene, its palm in one outline with `arm` (the forearm's hulls).
@@ -261,7 +278,8 @@ pub(super) fn draw(scene: &mut Scene, frame: &Frame, pose: &HandPose, arm: &[Vec
     thumb(scene, frame, &pose.thumb, ink);
 }
 
-fn thumb(scene: &mut Scene, frame: &Frame, pose: &Thumb, ink: Ink) {
+/// Adds a thumb alone.
+pub(super) fn thumb(scene: &mut Scene, frame: &Frame, pose: &Thumb, ink: Ink) {
     let mut place = frame.at(THUMB_ROOT[0], THUMB_ROOT[1], THUMB_ROOT[2]);
     let mut hulls = Vec::new();
     let mut depth = place;
@@ -271,7 +289,13 @@ fn thumb(scene: &mut Scene, frame: &Frame, pose: &Thumb, ink: Ink) {
         let along = frame.along(bone[0], bone[1], bone[2]).normalize();
         let next = place + along * length_cm;
         let &[near, far] = ends else { continue };
-        hulls.push(vec![ball(place, near), ball(next, far)]);
+        if hulls.is_empty() {
+            let swell = ball(place + (next - place) * THUMB_BALL.0, THUMB_BALL.1);
+            hulls.push(vec![ball(place, near), swell]);
+            hulls.push(vec![swell, ball(next, far)]);
+        } else {
+            hulls.push(vec![ball(place, near), ball(next, far)]);
+        }
         depth = (place + next) / 2.0;
         tip = Some((next, along, far));
         place = next;
@@ -286,7 +310,7 @@ fn thumb(scene: &mut Scene, frame: &Frame, pose: &Thumb, ink: Ink) {
 }
 
 /// A nail is seen from the back of its finger only.
-fn nail(scene: &mut Scene, middle: Place, along: Place, back: Place, half_cm: f64, depth: Place) {
+pub(super) fn nail(scene: &mut Scene, middle: Place, along: Place, back: Place, half_cm: f64, depth: Place) {
     if scene.eye.faces(back) < 0.25 {
         return;
     }

@@ -122,8 +122,8 @@ impl Ink {
                     "var(--drawing-ghost, #fbf7f2)"
                 };
                 format!(
-                "class=\"drawing-{class} drawing-ghost\" fill=\"{ghost}\" stroke=\"var(--drawing-ghost-line, #8a8580)\" stroke-width=\"{:.2}\" stroke-dasharray=\"5 4\"",
-                width * 0.85
+                "class=\"drawing-{class} drawing-ghost\" fill=\"{ghost}\" stroke=\"var(--drawing-ghost-line, #6a645e)\" stroke-width=\"{:.2}\" stroke-dasharray=\"4 3\"",
+                width * 0.8
             )
             }
         }

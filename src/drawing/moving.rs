@@ -1,12 +1,12 @@
 //! The drawing of a counted movement: how it starts, where it goes, and the way back.
 
-use super::arm::{FOREARM_CM, forearm, sleeve, upper_arm};
+use super::arm::{FOREARM_CM, cuff, forearm, sleeve, upper_arm};
 use super::hand::{self, HandPose};
 use super::ink::Ink;
 use super::page::{Area, Page};
 use super::scene::{Layer, Scene};
 use super::setting::{self, Slab, arm_directions};
-use super::space::{Eye, Frame, Place, turned};
+use super::space::{Eye, Frame, Place};
 use super::weight::{self, HEAVY_CM, Held};
 use super::words;
 use crate::movement::{
@@ -15,7 +15,9 @@ use crate::movement::{
 
 /// Width and height of a movement's drawing.
 const WIDTH: f64 = 360.0;
-const HEIGHT: f64 = 270.0;
+const HEIGHT: f64 = 310.0;
+/// Height of the strip below for the small picture and the word.
+const STRIP: f64 = 88.0;
 
 /// How far the hand is bent and the forearm turned.
 #[derive(Debug, Clone, Copy)]
@@ -59,10 +61,11 @@ pub fn movement_drawing(
     let hand_frame =
         |angles: Angles| frame(angles).bent(angles.flexion_deg, angles.ulnar_deg);
     let mut scene = Scene::new(eye(movement, &frame(start), along));
-    let pose = if held == Held::Nothing {
-        HandPose::fist()
-    } else {
-        HandPose::grip()
+    let pose = match (held, movement) {
+        // An open hand shows best which way the palm looks.
+        (Held::Nothing, Movement::Supination | Movement::Pronation) => HandPose::flat(),
+        (Held::Nothing, _) => HandPose::fist(),
+        _ => HandPose::grip(),
     };
     let elbow = -along * FOREARM_CM;
     if posture.forearm == ForearmSupport::Rested {
@@ -74,19 +77,18 @@ pub fn movement_drawing(
     scene.layer(Layer::Body);
     weight::draw(&mut scene, &hand_frame(start), held);
     let mut arm = forearm(&frame(start), FOREARM_CM);
-    let upper_near = scene.eye.nearness(to_shoulder) > 0.3;
-    if upper_near {
-        hand::draw(&mut scene, &hand_frame(start), &pose, &arm, Ink::Skin);
-        scene.limb(&upper_arm(elbow, to_shoulder, 11.0), elbow + to_shoulder * 6.0, Ink::Skin);
-    } else {
-        arm.extend(upper_arm(elbow, to_shoulder, 11.0));
-        hand::draw(&mut scene, &hand_frame(start), &pose, &arm, Ink::Skin);
+    // An upper arm that points at the eye would only hide the hand: a cuff stands for it.
+    let cuff_only = scene.eye.faces(to_shoulder) > 0.5;
+    if !cuff_only {
+        arm.extend(upper_arm(elbow, to_shoulder, 9.0));
     }
-    scene.limb(
-        &sleeve(elbow, to_shoulder, 12.0),
-        scene.eye.toward_by(60.0),
-        Ink::Cloth,
-    );
+    hand::draw(&mut scene, &hand_frame(start), &pose, &arm, Ink::Skin);
+    let cloth = if cuff_only {
+        cuff(&frame(start), FOREARM_CM)
+    } else {
+        sleeve(elbow, to_shoulder, 10.0)
+    };
+    scene.limb(&cloth, scene.eye.toward_by(60.0), Ink::Cloth);
     let path = |radius_cm: f64, from: f64, to: f64| -> Vec<Place> {
         (0..=24)
             .map(|step| {
@@ -98,21 +100,27 @@ pub fn movement_drawing(
     };
     scene.arrow(&path(0.0, 0.06, 1.0));
     scene.thin_arrow(&path(2.6, 0.94, 0.1));
-    let tip = arrow_point(movement, held, &hand_frame(end), 0.0);
-    scene.words(words::direction(movement, posture), tip, (0.0, -20.0), false);
+    let thumb = hand::thumb_end(&hand_frame(start), &pose.thumb);
+    scene.words(words::THUMB, thumb, thumb_words(movement, along), true);
+    if held == Held::HeavyAtLittleFinger || held == Held::HeavyAtThumb && along.y.abs() > 0.5 {
+        let sign = if held == Held::HeavyAtThumb { 1.0 } else { -1.0 };
+        let heavy = weight::on_axis(&hand_frame(start), sign * HEAVY_CM);
+        scene.words(words::HEAVY_END, heavy, (0.0, 34.0), true);
+    }
     let mut page = Page::new(WIDTH, HEIGHT, side);
     let area = Area {
         x: 0.0,
         y: 0.0,
-        width: 276.0,
-        height: HEIGHT,
+        width: WIDTH,
+        height: HEIGHT - STRIP,
     };
-    page.place(&scene, area, 7.5);
+    page.place(&scene, area, 9.0);
+    page.words(words::direction(movement, posture), 130.0, HEIGHT - STRIP / 2.0, 26.0);
     let inset = Area {
-        x: 272.0,
-        y: 4.0,
-        width: 88.0,
-        height: 110.0,
+        x: 262.0,
+        y: HEIGHT - STRIP - 4.0,
+        width: 96.0,
+        height: STRIP + 4.0,
     };
     page.place(&setting::person(posture), inset, 2.0);
     page.finish(
@@ -192,12 +200,26 @@ fn eye(movement: Movement, frame: &Frame, along: Place) -> Eye {
         Movement::RadialDeviation | Movement::UlnarDeviation => frame.radial.cross(&frame.distal),
         Movement::Supination | Movement::Pronation | Movement::ArmCircles => along,
     };
-    if axis.z.abs() > 0.7 {
+    if axis.z.abs() > 0.7 && frame.palmar.y < -0.7 {
+        // Palm down: from above, as the own hand is seen, so that the back of the hand and both
+        // ends of a weight show.
+        Eye::from(Place::new(-0.35, 0.75, -1.0), Place::y())
+    } else if axis.z.abs() > 0.7 {
         Eye::from(Place::new(0.42, 0.42, -1.0), Place::y())
     } else if axis.y.abs() > 0.7 {
         Eye::from(Place::new(-0.45, 1.0, -0.25), Place::x())
     } else {
-        Eye::from(Place::new(-1.0, 0.8, -0.35), Place::y())
+        Eye::from(Place::new(-1.0, 1.0, -0.35), Place::y())
+    }
+}
+
+/// Where the word for the thumb stands, from the thumb: away from the arrows.
+fn thumb_words(movement: Movement, along: Place) -> (f64, f64) {
+    match movement {
+        _ if along.y.abs() > 0.5 => (-60.0, -34.0),
+        Movement::Supination => (-62.0, -16.0),
+        Movement::Pronation => (66.0, -20.0),
+        _ => (-30.0, 62.0),
     }
 }
 
@@ -220,7 +242,7 @@ fn arrow_point(movement: Movement, held: Held, hand: &Frame, out_cm: f64) -> Pla
             };
             hand.at(8.6, sign * (reach_cm + out_cm), 0.0)
         }
-        _ => hand.at(15.5 + out_cm, 0.0, 1.0),
+        _ => hand.at(15.0 + out_cm, 0.0, 1.0),
     }
 }
 
@@ -231,6 +253,11 @@ fn ground(scene: &mut Scene, posture: &Posture, held: Held, hands: &[Frame]) {
         Held::Nothing => 3.5,
         Held::Dumbbell => 8.2,
         _ => 5.6,
+    };
+    let heavy_cm = match held {
+        Held::HeavyAtThumb => HEAVY_CM,
+        Held::HeavyAtLittleFinger => -HEAVY_CM,
+        _ => 0.0,
     };
     let mut lowest_cm = -6.5_f64;
     for frame in hands {
@@ -244,13 +271,18 @@ fn ground(scene: &mut Scene, posture: &Posture, held: Held, hands: &[Frame]) {
     } else {
         lowest_cm - 0.6
     };
-    let x_cm = if upright { (-12.0, 14.0) } else { (-25.0, 17.0) };
+    let x_cm = if upright { (-12.0, 14.0) } else { (-24.0, 14.0) };
+    // Under all of a weight that swings to either side.
+    let swing_cm = hands
+        .iter()
+        .flat_map(|frame| [-half_cm, half_cm, heavy_cm].map(|radial_cm| weight::on_axis(frame, radial_cm).z))
+        .fold((-7.0_f64, 7.0_f64), |(low, high), z| (low.min(z - 3.0), high.max(z + 3.0)));
     setting::table(
         scene,
         Slab {
             x_cm,
             y_cm: (top_cm - 1.6, top_cm),
-            z_cm: (-8.5, 8.5),
+            z_cm: swing_cm,
         },
     );
     if !upright {
@@ -263,5 +295,4 @@ fn ground(scene: &mut Scene, posture: &Posture, held: Held, hands: &[Frame]) {
             },
         );
     }
-    let _ = turned;
 }

@@ -150,6 +150,11 @@ impl Scene {
         self.push(self.eye.nearness(depth_of), Form::Polygon(seen), ink);
     }
 
+    /// A line that is already seen.
+    pub fn stroke(&mut self, seen: Vec<Spot>, depth_of: Place, ink: Ink) {
+        self.push(self.eye.nearness(depth_of), Form::Line(seen), ink);
+    }
+
     /// A flat polygon.
     pub fn polygon(&mut self, places: &[Place], depth_of: Place, ink: Ink) {
         let seen = places.iter().map(|own| self.eye.spot(*own)).collect();

@@ -20,7 +20,7 @@ pub(super) enum Held {
 /// How far the handle's axis lies from the wrist, to the fingers and out of the palm.
 const AXIS_CM: (f64, f64) = (8.6, 2.35);
 /// How far the heavy end lies from the middle of the hand.
-pub(super) const HEAVY_CM: f64 = 17.0;
+pub(super) const HEAVY_CM: f64 = 15.5;
 
 /// A point of the handle's axis, positive to the thumb side.
 pub(super) fn on_axis(frame: &Frame, radial_cm: f64) -> Place {
@@ -53,8 +53,8 @@ pub(super) fn draw(scene: &mut Scene, frame: &Frame, held: Held) {
         }
         Held::HeavyAtThumb | Held::HeavyAtLittleFinger => {
             let sign = if held == Held::HeavyAtThumb { 1.0 } else { -1.0 };
-            part(sign * 3.9, sign * 14.6, 1.0);
-            part(sign * 14.6, sign * 19.4, 2.7);
+            part(sign * 3.9, sign * 13.2, 1.0);
+            part(sign * 13.2, sign * 17.8, 2.7);
             part(-sign * 3.9, -sign * 5.6, 1.0);
             part(-3.9, 3.9, 1.2);
         }

@@ -1,8 +1,26 @@
 //! The English words of the drawings, in one place.
 
+use super::sensor::HandView;
+use super::stretch::Stretch;
 use crate::movement::{
     ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side,
 };
+
+/// Beside a thumb.
+pub(super) const THUMB: &str = "thumb";
+
+/// Beside the heavy end of a weight.
+pub(super) const HEAVY_END: &str = "heavy end";
+/// Beside the unit.
+pub(super) const SENSOR: &str = "sensor";
+/// Beside its strap.
+pub(super) const STRAP: &str = "strap";
+/// Beside the wrist.
+pub(super) const WRIST: &str = "wrist";
+/// Beside what is hatched.
+pub(super) const NOT_HERE: &str = "not here";
+/// Beside the finger under the strap.
+pub(super) const ONE_FINGER: &str = "one finger fits";
 
 /// The side's word at the start of a title.
 pub(super) fn side(side: Side) -> &'static str {
@@ -90,4 +108,98 @@ pub(super) fn movement_description(
         side(own),
         request(movement, posture)
     )
+}
+
+/// The description of the arm circles.
+pub(super) fn circles_description(own: Side, load: Option<LoadShape>) -> String {
+    let held = match load {
+        None => "the hand is empty and open",
+        Some(_) => "the hand holds the weight",
+    };
+    format!(
+        "Seen from behind: the {} arm is stretched out to the side at the height of the shoulder, palm down, {held}, the wrist held back. The whole arm draws small circles, as the arrow shows.",
+        side(own).to_lowercase()
+    )
+}
+
+/// The view in a word.
+pub(super) fn view(view: HandView) -> &'static str {
+    match view {
+        HandView::Back => "back of the hand",
+        HandView::Palm => "palm side",
+    }
+}
+
+/// The title of the sensor's drawing.
+pub(super) fn sensor_title(own: Side, view: HandView) -> String {
+    match view {
+        HandView::Back => format!("{} hand: where the sensor goes", side(own)),
+        HandView::Palm => format!("{} hand: how the strap runs through the palm", side(own)),
+    }
+}
+
+/// The description of the sensor's drawing.
+pub(super) fn sensor_description(view: HandView) -> &'static str {
+    match view {
+        HandView::Back => {
+            "The back of the open hand, fingers up. The sensor sits in the middle of the back of the hand, about 7 centimetres beyond the wrist and short of the knuckles. Its strap goes round the hand between the thumb and the knuckles."
+        }
+        HandView::Palm => {
+            "The palm of the open hand, fingers up. The strap crosses the middle of the palm between the thumb and the fingers. One finger of the other hand slides under it. The heel of the palm and the crease of the wrist are hatched: not here."
+        }
+    }
+}
+
+/// A stretch in a few words.
+pub(super) fn stretch(stretch: Stretch) -> &'static str {
+    match stretch {
+        Stretch::BendBack => "bend back",
+        Stretch::BendDown => "bend down",
+        Stretch::PalmsTogether => "palms together",
+        Stretch::BacksTogether => "backs together",
+        Stretch::ForearmTurnedUp => "palm up",
+        Stretch::ForearmTurnedDown => "palm down",
+        Stretch::FingersSpread => "spread the fingers",
+        Stretch::ThumbOut => "thumb out",
+    }
+}
+
+/// The title of a stretch's drawing.
+pub(super) fn stretch_title(own: Stretch, hand: Side) -> String {
+    match own {
+        Stretch::PalmsTogether | Stretch::BacksTogether => {
+            format!("Stretch with both hands: {}", stretch(own))
+        }
+        _ => format!("{} hand, stretch: {}", side(hand), stretch(own)),
+    }
+}
+
+/// The description of a stretch's drawing.
+pub(super) fn stretch_description(stretch: Stretch) -> &'static str {
+    match stretch {
+        Stretch::BendBack => {
+            "The arm is stretched forward, palm down. The other hand, drawn grey, lies against the palm side of the fingers and draws them gently back, so that the wrist bends back."
+        }
+        Stretch::BendDown => {
+            "The arm is stretched forward, palm down. The other hand, drawn grey, lies on the back of the hand and presses it gently down, so that the fingers point to the floor."
+        }
+        Stretch::PalmsTogether => {
+            "Both palms lie together before the chest, fingers up, elbows out. The hands sink slowly, the palms stay together."
+        }
+        Stretch::BacksTogether => {
+            "The backs of both hands lie together before the chest, fingers down, elbows out. The hands rise slowly, the backs stay together."
+        }
+        Stretch::ForearmTurnedUp => {
+            "The elbow is bent at the side, the forearm level. The other hand, drawn grey, holds the forearm behind the wrist and turns it gently palm up."
+        }
+        Stretch::ForearmTurnedDown => {
+            "The elbow is bent at the side, the forearm level. The other hand, drawn grey, holds the forearm behind the wrist and turns it gently palm down."
+        }
+        Stretch::FingersSpread => {
+            "The back of the open hand, fingers up. All fingers and the thumb spread wide apart."
+        }
+        Stretch::ThumbOut => {
+            "The back of the open hand, fingers up and still. The thumb moves out to the side, to where it is drawn dashed."
+        }
+    }
 }

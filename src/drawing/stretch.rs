@@ -1,0 +1,261 @@
+//! Stretches: the pose that is held, the helping hand, and which way it goes.
+
+use super::arm::{FOREARM_CM, cuff, forearm, sleeve, upper_arm};
+use super::hand::{self, HandPose, Thumb};
+use super::ink::Ink;
+use super::page::{Area, Page};
+use super::scene::{Layer, Scene};
+use super::sensor::{HandView, flat_hand};
+use super::space::{Eye, Frame, Place, ball, turned};
+use super::words;
+use crate::movement::Side;
+
+/// A stretch that has a drawing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Stretch {
+    /// The other hand draws the fingers back.
+    BendBack,
+    /// The other hand presses the hand down.
+    BendDown,
+    /// Both palms together before the chest, fingers up.
+    PalmsTogether,
+    /// Both backs of the hands together, fingers down.
+    BacksTogether,
+    /// The other hand turns the forearm palm up.
+    ForearmTurnedUp,
+    /// The other hand turns the forearm palm down.
+    ForearmTurnedDown,
+    /// Fingers and thumb spread wide.
+    FingersSpread,
+    /// The thumb moved out to the side.
+    ThumbOut,
+}
+
+impl Stretch {
+    /// Every stretch, in the order of the documentation.
+    pub const ALL: [Stretch; 8] = [
+        Stretch::BendBack,
+        Stretch::BendDown,
+        Stretch::PalmsTogether,
+        Stretch::BacksTogether,
+        Stretch::ForearmTurnedUp,
+        Stretch::ForearmTurnedDown,
+        Stretch::FingersSpread,
+        Stretch::ThumbOut,
+    ];
+
+    /// The word used in routines.
+    pub fn name(self) -> &'static str {
+        match self {
+            Stretch::BendBack => "bend-back",
+            Stretch::BendDown => "bend-down",
+            Stretch::PalmsTogether => "palms-together",
+            Stretch::BacksTogether => "backs-together",
+            Stretch::ForearmTurnedUp => "forearm-turned-up",
+            Stretch::ForearmTurnedDown => "forearm-turned-down",
+            Stretch::FingersSpread => "fingers-spread",
+            Stretch::ThumbOut => "thumb-out",
+        }
+    }
+
+    /// The stretch of that name.
+    pub fn from_name(name: &str) -> Option<Stretch> {
+        Stretch::ALL.into_iter().find(|own| own.name() == name)
+    }
+}
+
+/// The drawing of a stretch of a hand; the helping hand is grey.
+pub fn stretch_drawing(stretch: Stretch, side: Side) -> String {
+    let scene = match stretch {
+        Stretch::BendBack => bent(-62.0),
+        Stretch::BendDown => bent(64.0),
+        Stretch::PalmsTogether => together(1.0),
+        Stretch::BacksTogether => together(-1.0),
+        Stretch::ForearmTurnedUp => rotated(1.0),
+        Stretch::ForearmTurnedDown => rotated(-1.0),
+        Stretch::FingersSpread => spread(),
+        Stretch::ThumbOut => thumb_out(),
+    };
+    let mut page = Page::new(320.0, 290.0, side);
+    let area = Area {
+        x: 0.0,
+        y: 0.0,
+        width: 320.0,
+        height: 252.0,
+    };
+    page.place(&scene, area, 10.0);
+    page.words(words::stretch(stretch), 160.0, 271.0, 24.0);
+    page.finish(
+        "stretch",
+        &words::stretch_title(stretch, side),
+        words::stretch_description(stretch),
+    )
+}
+
+/// Adds the helping hand with a piece of its forearm, which comes from the direction `from`.
+fn helper(scene: &mut Scene, hand: Frame, pose: &HandPose, from: Place, length_cm: f64) {
+    let arm = Frame {
+        distal: -from,
+        radial: from.cross(&hand.palmar).normalize(),
+        ..hand
+    };
+    hand::draw(scene, &hand, pose, &forearm(&arm, length_cm), Ink::OtherSkin);
+}
+
+/// The arm stretched forward, the hand bent by the other hand.
+fn bent(flexion_deg: f64) -> Scene {
+    let mut scene = Scene::new(Eye::from(Place::new(0.25, 0.3, -1.0), Place::y()));
+    let frame = Frame::right(Place::zeros(), Place::x(), -Place::y());
+    let own = frame.bent(flexion_deg, 0.0);
+    let mut arm = forearm(&frame, FOREARM_CM);
+    let back = (-Place::x() + Place::y() * 0.12).normalize();
+    let elbow = frame.at(-FOREARM_CM, 0.0, 0.0);
+    arm.extend(upper_arm(elbow, back, 9.0));
+    hand::draw(&mut scene, &own, &HandPose::flat(), &arm, Ink::Skin);
+    scene.limb(&sleeve(elbow, back, 11.0), scene.eye.toward_by(60.0), Ink::Cloth);
+    // The other hand lies on the fingers (bend back) or on the back of the hand (bend down), its
+    // fingers across, its arm coming from the person's other side.
+    let backwards = flexion_deg < 0.0;
+    let (along_cm, out_cm) = if backwards { (13.5, 2.2) } else { (8.0, -3.0) };
+    let palm = if backwards { -own.palmar } else { own.palmar };
+    let distal = (Place::z() + own.distal * 0.25).normalize();
+    let middle = own.at(along_cm, 0.0, out_cm);
+    let other = Frame::right(middle - distal * 8.5, distal, palm).other_hand();
+    let pose = HandPose {
+        fingers: HandPose::loose().fingers,
+        ..HandPose::flat()
+    };
+    let from = Place::new(-0.55, -0.45, -0.6).normalize();
+    scene.layer(Layer::Body);
+    if backwards {
+        helper(&mut scene, other, &pose, from, 13.0);
+    } else {
+        helper(&mut scene, other, &pose, Place::new(-0.5, 0.5, -0.7).normalize(), 13.0);
+    }
+    let path: Vec<Place> = (0..=20)
+        .map(|step| {
+            let share = 0.35 + 0.65 * f64::from(step) / 20.0;
+            frame.bent(flexion_deg * share, 0.0).at(22.0, 0.0, 0.0)
+        })
+        .collect();
+    scene.arrow(&path);
+    let thumb = hand::thumb_end(&own, &Thumb::BESIDE);
+    let shift = if backwards { (60.0, -40.0) } else { (20.0, 60.0) };
+    scene.words(words::THUMB, thumb, shift, true);
+    scene
+}
+
+/// Both hands before the chest, as the person sees them: `up` 1 with palms together and fingers up,
+/// -1 with backs together and fingers down.
+fn together(up: f64) -> Scene {
+    let mut scene = Scene::new(Eye::from(Place::new(-1.0, 0.35, 0.0), Place::y()));
+    let distal = Place::y() * up;
+    for sign in [1.0, -1.0] {
+        let origin = Place::new(0.0, 0.0, sign * 2.2);
+        let palmar = Place::z() * (-sign * up);
+        let right = Frame::right(origin, distal, palmar);
+        let hand = if sign > 0.0 { right } else { right.other_hand() };
+        let from = Place::new(-0.1, -0.28 * up, sign).normalize();
+        let arm = Frame {
+            distal: -from,
+            radial: hand.radial,
+            palmar: from.cross(&hand.radial).normalize(),
+            origin,
+        };
+        let mut hulls = forearm(&arm, FOREARM_CM);
+        hulls.push(vec![ball(origin, 1.9), ball(hand.at(1.5, 0.0, 0.0), 1.9)]);
+        scene.layer(Layer::Body);
+        hand::draw(&mut scene, &hand, &HandPose::flat(), &hulls, Ink::Skin);
+        scene.limb(&cuff(&arm, FOREARM_CM - 4.0), scene.eye.toward_by(30.0), Ink::Cloth);
+        let path: Vec<Place> = [9.0, -1.0]
+            .map(|level| Place::new(0.0, level - if up > 0.0 { 0.0 } else { 6.0 }, sign * 10.0))
+            .to_vec();
+        if up > 0.0 {
+            scene.arrow(&path);
+        } else {
+            let path: Vec<Place> = path.into_iter().rev().collect();
+            scene.arrow(&path);
+        }
+    }
+    scene
+}
+
+/// The forearm turned by the other hand: `up` 1 to palm up, -1 to palm down.
+fn rotated(up: f64) -> Scene {
+    let mut scene = Scene::new(Eye::from(Place::new(-0.75, 1.0, -0.25), Place::y()));
+    let frame = Frame::right(Place::zeros(), Place::x(), -Place::z()).turned(Place::x(), 82.0 * up);
+    hand::draw(
+        &mut scene,
+        &frame,
+        &HandPose::flat(),
+        &forearm(&frame, FOREARM_CM),
+        Ink::Skin,
+    );
+    scene.limb(&cuff(&frame, FOREARM_CM - 2.0), scene.eye.toward_by(60.0), Ink::Cloth);
+    // The other hand holds the forearm behind the wrist from above, never the wrist's palm side.
+    let distal = (Place::z() + Place::x() * 0.35).normalize();
+    let other = Frame::right(
+        Place::new(-5.5, 2.8, 0.0) - distal * 8.0,
+        distal,
+        -Place::y(),
+    )
+    .other_hand();
+    scene.layer(Layer::Above);
+    let pose = HandPose {
+        fingers: [hand::Finger {
+            mcp_deg: 34.0,
+            pip_deg: 34.0,
+            dip_deg: 20.0,
+        }; 4],
+        ..HandPose::flat()
+    };
+    let from = Place::new(-0.75, 0.0, -0.65).normalize();
+    helper(&mut scene, other, &pose, from, 12.0);
+    let path: Vec<Place> = (0..=20)
+        .map(|step| {
+            let angle_deg = (-10.0 + 100.0 * f64::from(step) / 20.0) * up;
+            Place::new(21.0, 0.0, 0.0) + turned(Place::y() * 7.5, Place::x(), angle_deg)
+        })
+        .collect();
+    scene.arrow(&path);
+    let thumb = hand::thumb_end(&frame, &Thumb::BESIDE);
+    scene.words(words::THUMB, thumb, (56.0 * up, 10.0), true);
+    scene
+}
+
+/// Fingers and thumb spread wide, from the back.
+fn spread() -> Scene {
+    let (mut scene, frame) = flat_hand(HandView::Back);
+    let pose = HandPose::spread();
+    hand::draw(&mut scene, &frame, &pose, &forearm(&frame, 8.0), Ink::Skin);
+    scene.limb(&cuff(&frame, 8.0), scene.eye.toward_by(9.0), Ink::Cloth);
+    for (from, to) in [((19.0, 8.2), (16.2, 11.2)), ((16.6, -10.2), (13.0, -12.0))] {
+        let path = [frame.at(from.0, from.1, 0.0), frame.at(to.0, to.1, 0.0)];
+        scene.arrow(&path);
+    }
+    let thumb = hand::thumb_end(&frame, &pose.thumb);
+    scene.words(words::THUMB, thumb, (-8.0, 46.0), true);
+    scene
+}
+
+/// The thumb moves out to the side, from the back; where it goes is dashed.
+fn thumb_out() -> Scene {
+    let (mut scene, frame) = flat_hand(HandView::Back);
+    scene.layer(Layer::Ghost);
+    hand::thumb(&mut scene, &frame, &Thumb::WIDE, Ink::Skin);
+    scene.layer(Layer::Body);
+    let pose = HandPose::flat();
+    hand::draw(&mut scene, &frame, &pose, &forearm(&frame, 8.0), Ink::Skin);
+    scene.limb(&cuff(&frame, 8.0), scene.eye.toward_by(9.0), Ink::Cloth);
+    let centre = frame.at(1.9, 1.9, 0.0);
+    let path: Vec<Place> = (0..=16)
+        .map(|step| {
+            let (sin, cos) = (36.0 + 34.0 * f64::from(step) / 16.0_f64).to_radians().sin_cos();
+            centre + frame.along(cos, sin, 0.0) * 12.2
+        })
+        .collect();
+    scene.arrow(&path);
+    let thumb = hand::thumb_end(&frame, &Thumb::WIDE);
+    scene.words(words::THUMB, thumb, (-6.0, 46.0), true);
+    scene
+}
