@@ -25,6 +25,8 @@ pub(super) enum Ink {
     Fine,
     /// Where something must not be.
     Forbidden,
+    /// The cross over it.
+    Cross,
     /// The person of the small picture.
     Person,
     /// The arm meant, in the small picture.
@@ -93,6 +95,12 @@ impl Ink {
                 "none",
                 "var(--drawing-forbidden, #b3261e)",
                 STROKE * 0.8,
+            ),
+            Ink::Cross => (
+                "forbidden",
+                "none",
+                "var(--drawing-forbidden, #b3261e)",
+                STROKE * 1.6,
             ),
             Ink::Person => (
                 "person",

@@ -1,7 +1,9 @@
 //! The drawings of the patient's page, as SVG text.
 
 mod arm;
+mod care;
 mod circles;
+mod glide;
 mod hand;
 mod ink;
 mod moving;
@@ -15,6 +17,8 @@ mod stretch;
 mod weight;
 mod words;
 
+pub use care::{Care, care_drawing};
+pub use glide::{Glide, glide_drawing};
 pub use ink::STYLE;
 pub use moving::movement_drawing;
 pub use sensor::{HandView, sensor_drawing};

@@ -76,15 +76,18 @@ pub fn movement_drawing(
     hand::draw(&mut scene, &hand_frame(end), &pose, &[], Ink::Skin);
     scene.layer(Layer::Body);
     weight::draw(&mut scene, &hand_frame(start), held);
-    let mut arm = forearm(&frame(start), FOREARM_CM);
+    // A hanging arm is cut off above: the small picture shows where it hangs from.
+    let hanging = posture.direction == ForearmDirection::Hanging;
+    let arm_cm = if hanging { 14.0 } else { FOREARM_CM };
+    let mut arm = forearm(&frame(start), arm_cm);
     // An upper arm that points at the eye would only hide the hand: a cuff stands for it.
-    let cuff_only = scene.eye.faces(to_shoulder) > 0.5;
+    let cuff_only = hanging || scene.eye.faces(to_shoulder) > 0.5;
     if !cuff_only {
         arm.extend(upper_arm(elbow, to_shoulder, 9.0));
     }
     hand::draw(&mut scene, &hand_frame(start), &pose, &arm, Ink::Skin);
     let cloth = if cuff_only {
-        cuff(&frame(start), FOREARM_CM)
+        cuff(&frame(start), arm_cm)
     } else {
         sleeve(elbow, to_shoulder, 10.0)
     };
@@ -101,7 +104,7 @@ pub fn movement_drawing(
     scene.arrow(&path(0.0, 0.06, 1.0));
     scene.thin_arrow(&path(2.6, 0.94, 0.1));
     let thumb = hand::thumb_end(&hand_frame(start), &pose.thumb);
-    scene.words(words::THUMB, thumb, thumb_words(movement, along), true);
+    scene.words(words::THUMB, thumb, thumb_words(movement, &frame(start)), true);
     if held == Held::HeavyAtLittleFinger || held == Held::HeavyAtThumb && along.y.abs() > 0.5 {
         let sign = if held == Held::HeavyAtThumb { 1.0 } else { -1.0 };
         let heavy = weight::on_axis(&hand_frame(start), sign * HEAVY_CM);
@@ -214,12 +217,13 @@ fn eye(movement: Movement, frame: &Frame, along: Place) -> Eye {
 }
 
 /// Where the word for the thumb stands, from the thumb: away from the arrows.
-fn thumb_words(movement: Movement, along: Place) -> (f64, f64) {
+fn thumb_words(movement: Movement, frame: &Frame) -> (f64, f64) {
     match movement {
-        _ if along.y.abs() > 0.5 => (-60.0, -34.0),
+        _ if frame.distal.y.abs() > 0.5 => (-60.0, -34.0),
         Movement::Supination => (-62.0, -16.0),
         Movement::Pronation => (66.0, -20.0),
-        _ => (-30.0, 62.0),
+        Movement::WristExtension | Movement::WristFlexion if frame.palmar.y > 0.7 => (64.0, -50.0),
+        _ => (-26.0, 62.0),
     }
 }
 
@@ -271,12 +275,12 @@ fn ground(scene: &mut Scene, posture: &Posture, held: Held, hands: &[Frame]) {
     } else {
         lowest_cm - 0.6
     };
-    let x_cm = if upright { (-12.0, 14.0) } else { (-24.0, 14.0) };
+    let x_cm = if upright { (-12.0, 14.0) } else { (-20.0, 13.0) };
     // Under all of a weight that swings to either side.
     let swing_cm = hands
         .iter()
         .flat_map(|frame| [-half_cm, half_cm, heavy_cm].map(|radial_cm| weight::on_axis(frame, radial_cm).z))
-        .fold((-7.0_f64, 7.0_f64), |(low, high), z| (low.min(z - 3.0), high.max(z + 3.0)));
+        .fold((-6.0_f64, 6.0_f64), |(low, high), z| (low.min(z - 2.5), high.max(z + 2.5)));
     setting::table(
         scene,
         Slab {

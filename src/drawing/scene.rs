@@ -161,8 +161,11 @@ impl Scene {
         self.push(self.eye.nearness(depth_of), Form::Polygon(seen), ink);
     }
 
-    /// A line upon a part at the same distance, added after it.
+    /// A line upon a part at the same distance, added after it; what is dashed has none.
     pub fn line(&mut self, places: &[Place], depth_of: Place, ink: Ink) {
+        if self.weightiness == Weightiness::Ghost {
+            return;
+        }
         let seen = places.iter().map(|own| self.eye.spot(*own)).collect();
         self.push(self.eye.nearness(depth_of), Form::Line(seen), ink);
     }

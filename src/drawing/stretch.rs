@@ -104,7 +104,7 @@ fn helper(scene: &mut Scene, hand: Frame, pose: &HandPose, from: Place, length_c
 
 /// The arm stretched forward, the hand bent by the other hand.
 fn bent(flexion_deg: f64) -> Scene {
-    let mut scene = Scene::new(Eye::from(Place::new(0.25, 0.3, -1.0), Place::y()));
+    let mut scene = Scene::new(Eye::from(Place::new(if flexion_deg < 0.0 { 0.8 } else { 0.25 }, 0.3, -1.0), Place::y()));
     let frame = Frame::right(Place::zeros(), Place::x(), -Place::y());
     let own = frame.bent(flexion_deg, 0.0);
     let mut arm = forearm(&frame, FOREARM_CM);
@@ -162,11 +162,11 @@ fn together(up: f64) -> Scene {
             palmar: from.cross(&hand.radial).normalize(),
             origin,
         };
-        let mut hulls = forearm(&arm, FOREARM_CM);
+        let mut hulls = forearm(&arm, 18.0);
         hulls.push(vec![ball(origin, 1.9), ball(hand.at(1.5, 0.0, 0.0), 1.9)]);
         scene.layer(Layer::Body);
         hand::draw(&mut scene, &hand, &HandPose::flat(), &hulls, Ink::Skin);
-        scene.limb(&cuff(&arm, FOREARM_CM - 4.0), scene.eye.toward_by(30.0), Ink::Cloth);
+        scene.limb(&cuff(&arm, 18.0), scene.eye.toward_by(30.0), Ink::Cloth);
         let path: Vec<Place> = [9.0, -1.0]
             .map(|level| Place::new(0.0, level - if up > 0.0 { 0.0 } else { 6.0 }, sign * 10.0))
             .to_vec();
@@ -188,10 +188,10 @@ fn rotated(up: f64) -> Scene {
         &mut scene,
         &frame,
         &HandPose::flat(),
-        &forearm(&frame, FOREARM_CM),
+        &forearm(&frame, 20.0),
         Ink::Skin,
     );
-    scene.limb(&cuff(&frame, FOREARM_CM - 2.0), scene.eye.toward_by(60.0), Ink::Cloth);
+    scene.limb(&cuff(&frame, 20.0), scene.eye.toward_by(60.0), Ink::Cloth);
     // The other hand holds the forearm behind the wrist from above, never the wrist's palm side.
     let distal = (Place::z() + Place::x() * 0.35).normalize();
     let other = Frame::right(
@@ -229,8 +229,14 @@ fn spread() -> Scene {
     let pose = HandPose::spread();
     hand::draw(&mut scene, &frame, &pose, &forearm(&frame, 8.0), Ink::Skin);
     scene.limb(&cuff(&frame, 8.0), scene.eye.toward_by(9.0), Ink::Cloth);
-    for (from, to) in [((19.0, 8.2), (16.2, 11.2)), ((16.6, -10.2), (13.0, -12.0))] {
-        let path = [frame.at(from.0, from.1, 0.0), frame.at(to.0, to.1, 0.0)];
+    for sign in [1.0, -1.0] {
+        let path: Vec<Place> = (0..=16)
+            .map(|step| {
+                let angle_deg = sign * (9.0 + 26.0 * f64::from(step) / 16.0);
+                let (sin, cos) = f64::to_radians(angle_deg).sin_cos();
+                frame.at(21.0 * cos, 21.0 * sin, 0.0)
+            })
+            .collect();
         scene.arrow(&path);
     }
     let thumb = hand::thumb_end(&frame, &pose.thumb);

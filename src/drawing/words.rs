@@ -1,5 +1,7 @@
 //! The English words of the drawings, in one place.
 
+use super::care::Care;
+use super::glide::Glide;
 use super::sensor::HandView;
 use super::stretch::Stretch;
 use crate::movement::{
@@ -9,6 +11,16 @@ use crate::movement::{
 /// Beside a thumb.
 pub(super) const THUMB: &str = "thumb";
 
+/// Beside a hand that hangs.
+pub(super) const LOOSE: &str = "loose";
+/// Where to rub.
+pub(super) const FOREARM: &str = "forearm";
+/// Where to rub.
+pub(super) const THUMB_BASE: &str = "base of the thumb";
+/// Breath.
+pub(super) const IN: &str = "in";
+/// Breath.
+pub(super) const OUT: &str = "out";
 /// Beside the heavy end of a weight.
 pub(super) const HEAVY_END: &str = "heavy end";
 /// Beside the unit.
@@ -200,6 +212,73 @@ pub(super) fn stretch_description(stretch: Stretch) -> &'static str {
         }
         Stretch::ThumbOut => {
             "The back of the open hand, fingers up and still. The thumb moves out to the side, to where it is drawn dashed."
+        }
+    }
+}
+
+/// A position of the fingers in a word.
+pub(super) fn glide(glide: Glide) -> &'static str {
+    match glide {
+        Glide::Straight => "straight",
+        Glide::Hook => "hook",
+        Glide::FullFist => "full fist",
+        Glide::Tabletop => "tabletop",
+        Glide::StraightFist => "straight fist",
+        Glide::WideOpen => "wide open",
+    }
+}
+
+/// The title of the glides' drawing.
+pub(super) fn glide_title(own: Side) -> String {
+    format!("{} hand: finger positions in order", side(own))
+}
+
+/// The description of the glides' drawing.
+pub(super) fn glide_description(glides: &[Glide]) -> String {
+    let told = |own: &Glide| match own {
+        Glide::Straight => "straight: all fingers straight up",
+        Glide::Hook => "hook: knuckles straight, the other finger joints bent",
+        Glide::FullFist => "full fist: all finger joints bent, the thumb across",
+        Glide::Tabletop => "tabletop: knuckles bent, the fingers straight forward",
+        Glide::StraightFist => "straight fist: knuckles and middle joints bent, fingertips flat on the palm",
+        Glide::WideOpen => "wide open: fingers and thumb spread",
+    };
+    let list: Vec<String> = glides
+        .iter()
+        .enumerate()
+        .map(|(place, own)| format!("{}, {}", place + 1, told(own)))
+        .collect();
+    format!("The wrist stays straight, the fingers point up. {}.", list.join("; "))
+}
+
+/// What is done, in a few words.
+pub(super) fn care(care: Care) -> &'static str {
+    match care {
+        Care::ShakeOut => "shake out",
+        Care::SelfMassage => "rub gently",
+        Care::Breathing => "breathe slowly",
+    }
+}
+
+/// The title of that drawing.
+pub(super) fn care_title(own: Care, hand: Side) -> String {
+    match own {
+        Care::Breathing => "Sit upright and breathe slowly".to_owned(),
+        _ => format!("{} hand: {}", side(hand), care(own)),
+    }
+}
+
+/// The description of that drawing.
+pub(super) fn care_description(care: Care) -> &'static str {
+    match care {
+        Care::ShakeOut => {
+            "Nothing in the hand. The forearm is held forward, the hand hangs loose from the wrist and swings lightly up and down."
+        }
+        Care::SelfMassage => {
+            "The palm side of hand and forearm. Rub in small circles on the forearm and on the base of the thumb. The crease of the wrist and the heel of the palm are hatched and crossed out: not here."
+        }
+        Care::Breathing => {
+            "A person sits upright on a chair, the back long, the hands resting on the thighs. The breath goes in, and slowly out."
         }
     }
 }
