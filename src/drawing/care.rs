@@ -1,9 +1,10 @@
 //! What has no repetitions: shaking out, self-massage, breathing.
 
-use super::arm::{FOREARM_CM, cuff, forearm, upper_arm};
-use super::hand::{self, HandPose, Thumb};
+use super::arm::{cuff, forearm};
+use super::hand;
 use super::ink::Ink;
 use super::page::{Area, Page};
+use super::pose::{HandPose, Thumb};
 use super::scene::{Layer, Scene};
 use super::sensor::{HandView, flat_hand, forbidden};
 use super::setting;
@@ -57,7 +58,11 @@ pub fn care_drawing(care: Care, side: Side) -> String {
     };
     page.place(&scene, area, 11.0);
     page.words(words::care(care), 160.0, 301.0, 24.0);
-    page.finish("care", &words::care_title(care, side), words::care_description(care))
+    page.finish(
+        "care",
+        &words::care_title(care, side),
+        words::care_description(care),
+    )
 }
 
 /// The forearm forward, the hand hanging loose from it, arrows to both sides.
@@ -66,9 +71,7 @@ fn shake_out() -> Scene {
     let along = (Place::x() - Place::y() * 0.12).normalize();
     let palmar = (-Place::y() - Place::x() * 0.12).normalize();
     let frame = Frame::right(Place::zeros(), along, palmar);
-    let elbow = frame.at(-FOREARM_CM + 4.0, 0.0, 0.0);
-    let mut arm = forearm(&frame, FOREARM_CM - 4.0);
-    arm.extend(upper_arm(elbow, Place::y(), 4.0));
+    let arm = forearm(&frame, 17.0);
     scene.layer(Layer::Ghost);
     for flexion_deg in [28.0, 96.0] {
         let own = frame.bent(flexion_deg, 0.0);
@@ -77,7 +80,7 @@ fn shake_out() -> Scene {
     scene.layer(Layer::Body);
     let own = frame.bent(62.0, 0.0);
     hand::draw(&mut scene, &own, &HandPose::loose(), &arm, Ink::Skin);
-    scene.limb(&cuff(&frame, FOREARM_CM - 6.0), scene.eye.toward_by(60.0), Ink::Cloth);
+    scene.limb(&cuff(&frame, 17.0), scene.eye.toward_by(60.0), Ink::Cloth);
     for ends in [[58.0, 22.0], [70.0, 104.0]] {
         let path: Vec<Place> = (0..=16)
             .map(|step| {
@@ -87,7 +90,6 @@ fn shake_out() -> Scene {
             .collect();
         scene.arrow(&path);
     }
-    scene.words(words::LOOSE, own.at(12.0, 0.0, 0.0), (74.0, 26.0), true);
     scene
 }
 
@@ -115,7 +117,7 @@ fn massage() -> Scene {
     for strokes in [[heel[0], heel[3]], [heel[1], frame.at(3.0, 1.8, 2.0)]] {
         scene.line(&strokes, scene.eye.toward_by(1.0), Ink::Cross);
     }
-    for (distal, radial, radius_cm) in [(-11.0, 0.0, 2.2), (4.4, 3.9, 1.5)] {
+    for (distal, radial, radius_cm) in [(-9.5, 0.0, 2.2), (4.4, 3.9, 1.5)] {
         let path: Vec<Place> = (0..=24)
             .map(|step| {
                 let angle_deg = 200.0 - 300.0 * f64::from(step) / 24.0;
@@ -125,9 +127,24 @@ fn massage() -> Scene {
             .collect();
         scene.arrow(&path);
     }
-    scene.words(words::NOT_HERE, frame.at(0.8, -2.2, 0.0), (-70.0, 4.0), true);
-    scene.words(words::FOREARM, frame.at(-11.0, -2.6, 0.0), (-66.0, 4.0), true);
-    scene.words(words::THUMB_BASE, frame.at(4.4, 5.6, 0.0), (34.0, 44.0), true);
+    scene.words(
+        words::NOT_HERE,
+        frame.at(0.8, -2.2, 0.0),
+        (-70.0, 4.0),
+        true,
+    );
+    scene.words(
+        words::FOREARM,
+        frame.at(-9.5, -2.6, 0.0),
+        (-66.0, 4.0),
+        true,
+    );
+    scene.words(
+        words::THUMB_BASE,
+        frame.at(4.4, 5.6, 0.0),
+        (84.0, 46.0),
+        true,
+    );
     scene
 }
 
@@ -139,7 +156,8 @@ fn breathing() -> Scene {
         direction: ForearmDirection::Level,
         rotation: ForearmRotation::PalmDown,
     };
-    let mut scene = setting::person(&posture);
+    let directions = (Place::new(0.86, -0.5, 0.0), Place::new(-0.1, 0.99, 0.0));
+    let mut scene = setting::person_with(&posture, directions, Ink::Person);
     let inward: Vec<Place> = (0..=14)
         .map(|step| {
             let share = f64::from(step) / 14.0;
@@ -154,7 +172,17 @@ fn breathing() -> Scene {
         .collect();
     scene.arrow(&inward);
     scene.thin_arrow(&outward);
-    scene.words(words::IN, Place::new(44.0, 76.0, 0.0), (-16.0, -12.0), false);
-    scene.words(words::OUT, Place::new(44.0, 54.0, 0.0), (-18.0, 14.0), false);
+    scene.words(
+        words::IN,
+        Place::new(44.0, 76.0, 0.0),
+        (-16.0, -12.0),
+        false,
+    );
+    scene.words(
+        words::OUT,
+        Place::new(44.0, 54.0, 0.0),
+        (-18.0, 14.0),
+        false,
+    );
     scene
 }

@@ -1,9 +1,10 @@
 //! Arm circles: the upper body seen from behind, one arm stretched out to the side.
 
 use super::arm::{FOREARM_CM, forearm};
-use super::hand::{self, HandPose};
+use super::hand;
 use super::ink::Ink;
 use super::page::{Area, Page};
+use super::pose::HandPose;
 use super::scene::{Layer, Scene};
 use super::space::{Eye, Frame, Place, ball};
 use super::weight::{self, Held};
@@ -38,7 +39,10 @@ pub(super) fn drawing(side: Side, posture: &Posture, load: Option<LoadShape>) ->
         ball(frame.at(-FOREARM_CM - 14.0, 0.0, 0.0), 4.0),
     ]);
     hand::draw(&mut scene, &bent, &pose, &arm, Ink::Skin);
-    let sleeve = vec![vec![ball(shoulder, 5.6), ball(shoulder + at(0.0, 0.0, 15.0), 4.9)]];
+    let sleeve = vec![vec![
+        ball(shoulder, 5.6),
+        ball(shoulder + at(0.0, 0.0, 15.0), 4.9),
+    ]];
     scene.limb(&sleeve, scene.eye.toward_by(90.0), Ink::Cloth);
     // The circle about the arm's own line, drawn from above forward and down.
     let circle: Vec<Place> = (0..=40)
@@ -59,7 +63,12 @@ pub(super) fn drawing(side: Side, posture: &Posture, load: Option<LoadShape>) ->
         height: 240.0,
     };
     page.place(&scene, area, 7.5);
-    page.words(words::direction(Movement::ArmCircles, posture), 180.0, 254.0, 21.0);
+    page.words(
+        words::direction(Movement::ArmCircles, posture),
+        180.0,
+        254.0,
+        21.0,
+    );
     page.finish(
         "movement",
         &words::movement_title(Movement::ArmCircles, side, posture),
@@ -72,9 +81,10 @@ fn body(scene: &mut Scene) {
     let at = Place::new;
     scene.layer(Layer::Ground);
     let near = |scene: &Scene, level: f64| scene.eye.toward_by(level);
-    let other = vec![
-        vec![ball(at(0.0, 0.0, -17.0), 5.0), ball(at(-1.0, -28.0, -20.0), 4.0)],
-    ];
+    let other = vec![vec![
+        ball(at(0.0, 0.0, -17.0), 5.0),
+        ball(at(-1.0, -28.0, -20.0), 4.0),
+    ]];
     scene.limb(&other, near(scene, 0.0), Ink::Cloth);
     let trunk = vec![vec![
         ball(at(0.0, 1.0, -13.0), 6.0),

@@ -3,12 +3,13 @@
 //! Source: common practice, no source: straight, hook, full fist, tabletop and straight fist are the
 //! usual five; sheets differ in the order and leave some out.
 
-use super::arm::{cuff, forearm};
-use super::hand::{self, HandPose};
+use super::arm::forearm;
+use super::hand;
 use super::ink::Ink;
 use super::page::{Area, Page};
+use super::pose::HandPose;
 use super::scene::Scene;
-use super::space::{Eye, Frame, Place};
+use super::space::{Ball, Eye, Frame, Place, ball};
 use super::words;
 use crate::movement::Side;
 
@@ -55,7 +56,7 @@ impl Glide {
 }
 
 /// Size of one small picture.
-const CELL: (f64, f64) = (116.0, 150.0);
+const CELL: (f64, f64) = (120.0, 164.0);
 
 /// The positions in their order, three in a row, numbered, the wrist straight and the fingers up,
 /// seen from the thumb side and a little from the palm.
@@ -78,25 +79,46 @@ pub fn glide_drawing(glides: &[Glide], side: Side) -> String {
             width: CELL.0,
             height: CELL.1 - 24.0,
         };
-        page.place(&scene(*glide), area, 5.0);
+        page.place_at(&scene(*glide), area, 5.4, 1.0);
         page.words(&(place + 1).to_string(), x + 16.0, y + 18.0, 20.0);
-        page.words(words::glide(*glide), x + CELL.0 / 2.0, y + CELL.1 - 14.0, 16.0);
+        page.words(
+            words::glide(*glide),
+            x + CELL.0 / 2.0,
+            y + CELL.1 - 14.0,
+            16.0,
+        );
     }
-    page.finish("glide", &words::glide_title(side), &words::glide_description(glides))
+    page.finish(
+        "glide",
+        &words::glide_title(side),
+        &words::glide_description(glides),
+    )
 }
 
 fn scene(glide: Glide) -> Scene {
     let eye = match glide {
         Glide::WideOpen => Eye::from(Place::z(), Place::y()),
-        _ => Eye::from(Place::new(0.8, 0.1, 0.75), Place::y()),
+        _ => Eye::from(Place::new(0.95, 0.1, 0.42), Place::y()),
     };
     let mut scene = Scene::new(eye);
-    // The palm to the right of the eye, the thumb towards it.
-    let frame = match glide {
-        Glide::WideOpen => Frame::right(Place::zeros(), Place::y(), Place::z()),
-        _ => Frame::right(Place::zeros(), Place::y(), Place::z()),
-    };
-    hand::draw(&mut scene, &frame, &glide.pose(), &forearm(&frame, 4.0), Ink::Skin);
-    scene.limb(&cuff(&frame, 4.0), scene.eye.toward_by(9.0), Ink::Cloth);
+    let frame = Frame::right(Place::zeros(), Place::y(), Place::z());
+    hand::draw(
+        &mut scene,
+        &frame,
+        &glide.pose(),
+        &forearm(&frame, 3.0),
+        Ink::Skin,
+    );
+    scene.limb(&small_cuff(&frame), scene.eye.toward_by(9.0), Ink::Cloth);
     scene
+}
+
+fn small_cuff(frame: &Frame) -> Vec<Vec<Ball>> {
+    let mut corners = Vec::new();
+    for distal_cm in [-3.0, -4.4] {
+        for (radial_cm, palmar_cm) in [(-1.7, -0.4), (-1.7, 0.4), (1.7, -0.4), (1.7, 0.4)] {
+            corners.push(ball(frame.at(distal_cm, radial_cm, palmar_cm), 2.0));
+        }
+    }
+    vec![corners]
 }

@@ -4,149 +4,9 @@
 //! what reads well as a line drawing; nothing is measured by them.
 
 use super::ink::Ink;
+use super::pose::{HandPose, Thumb};
 use super::scene::Scene;
 use super::space::{Ball, Frame, Place, ball};
-
-/// A finger's bends in degrees, 0 straight; the splay is positive to the thumb side.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Finger {
-    /// At the knuckle.
-    pub mcp_deg: f64,
-    /// At the middle joint.
-    pub pip_deg: f64,
-    /// At the end joint.
-    pub dip_deg: f64,
-}
-
-/// The thumb: directions of its three bones and of its nail as distal, radial, palmar.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Thumb {
-    bones: [[f64; 3]; 3],
-    nail: [f64; 3],
-}
-
-/// How a hand is held.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct HandPose {
-    /// Index to little finger.
-    pub fingers: [Finger; 4],
-    /// Splay of index to little finger in degrees, positive to the thumb side.
-    pub splay_deg: [f64; 4],
-    /// The thumb.
-    pub thumb: Thumb,
-}
-
-const CLOSE: [f64; 4] = [3.0, 0.8, -1.8, -5.0];
-
-fn all(mcp_deg: f64, pip_deg: f64, dip_deg: f64) -> [Finger; 4] {
-    [Finger {
-        mcp_deg,
-        pip_deg,
-        dip_deg,
-    }; 4]
-}
-
-impl Thumb {
-    /// Beside the hand.
-    pub const BESIDE: Thumb = Thumb {
-        bones: [[0.78, 0.58, 0.25], [0.93, 0.35, 0.10], [0.98, 0.20, 0.05]],
-        nail: [0.0, 0.55, -0.8],
-    };
-    /// Stretched out to the side.
-    pub const OUT: Thumb = Thumb {
-        bones: [[0.66, 0.74, 0.15], [0.58, 0.81, 0.05], [0.52, 0.85, -0.05]],
-        nail: [0.0, 0.2, -0.95],
-    };
-    /// As far out as it goes.
-    pub const WIDE: Thumb = Thumb {
-        bones: [[0.50, 0.85, 0.15], [0.32, 0.94, 0.05], [0.20, 0.97, -0.05]],
-        nail: [0.0, 0.2, -0.95],
-    };
-    /// Across the bent fingers.
-    pub const ACROSS: Thumb = Thumb {
-        bones: [[0.72, 0.35, 0.60], [0.66, -0.20, 0.72], [0.35, -0.92, 0.15]],
-        nail: [0.45, 0.1, 0.88],
-    };
-    /// Laid along the side of the bent index finger.
-    pub const ALONG: Thumb = Thumb {
-        bones: [[0.76, 0.45, 0.47], [0.88, 0.10, 0.46], [0.90, -0.15, 0.40]],
-        nail: [-0.1, 0.8, 0.6],
-    };
-}
-
-impl HandPose {
-    /// Flat, fingers together, thumb beside.
-    pub const fn flat() -> HandPose {
-        HandPose {
-            fingers: [Finger {
-                mcp_deg: 0.0,
-                pip_deg: 0.0,
-                dip_deg: 0.0,
-            }; 4],
-            splay_deg: CLOSE,
-            thumb: Thumb::BESIDE,
-        }
-    }
-
-    /// Loose: fingers a little bent.
-    pub fn loose() -> HandPose {
-        HandPose {
-            fingers: all(22.0, 28.0, 14.0),
-            ..HandPose::flat()
-        }
-    }
-
-    /// Fingers and thumb spread wide.
-    pub fn spread() -> HandPose {
-        HandPose {
-            splay_deg: [16.0, 3.0, -12.0, -27.0],
-            thumb: Thumb::OUT,
-            ..HandPose::flat()
-        }
-    }
-
-    /// Around a handle.
-    pub fn grip() -> HandPose {
-        HandPose {
-            fingers: all(66.0, 88.0, 50.0),
-            thumb: Thumb::ACROSS,
-            ..HandPose::flat()
-        }
-    }
-
-    /// A relaxed fist.
-    pub fn fist() -> HandPose {
-        HandPose {
-            fingers: all(80.0, 98.0, 60.0),
-            thumb: Thumb::ACROSS,
-            ..HandPose::flat()
-        }
-    }
-
-    /// Knuckles straight, the other joints bent.
-    pub fn hook() -> HandPose {
-        HandPose {
-            fingers: all(2.0, 92.0, 72.0),
-            ..HandPose::flat()
-        }
-    }
-
-    /// Knuckles bent, fingers straight.
-    pub fn tabletop() -> HandPose {
-        HandPose {
-            fingers: all(86.0, 0.0, 0.0),
-            ..HandPose::flat()
-        }
-    }
-
-    /// Knuckles and middle joints bent, fingertips straight onto the palm.
-    pub fn straight_fist() -> HandPose {
-        HandPose {
-            fingers: all(84.0, 94.0, 4.0),
-            ..HandPose::flat()
-        }
-    }
-}
 
 /// Knuckles from index to little: distal, radial, palmar.
 const KNUCKLES: [[f64; 3]; 4] = [
@@ -172,7 +32,7 @@ const THICK: [[f64; 4]; 4] = [
 const THUMB_ROOT: [f64; 3] = [1.9, 1.9, 0.9];
 const THUMB_BONES: [f64; 3] = [4.4, 3.1, 2.5];
 /// The root runs out to a point, so that the ball of the thumb ends as the crease of the palm does.
-const THUMB_THICK: [f64; 4] = [0.45, 1.3, 1.08, 0.85];
+const THUMB_THICK: [f64; 4] = [0.75, 1.3, 1.08, 0.85];
 /// Thickest place of the ball of the thumb: share of the first bone, radius.
 const THUMB_BALL: (f64, f64) = (0.62, 1.5);
 /// Up to this bend two bones flow into one outline.
@@ -209,9 +69,11 @@ fn knuckle(frame: &Frame, [distal, radial, palmar]: [f64; 3]) -> Ball {
 pub(super) fn thumb_end(frame: &Frame, pose: &Thumb) -> Place {
     let root = frame.at(THUMB_ROOT[0], THUMB_ROOT[1], THUMB_ROOT[2]);
     let bones = pose.bones.iter().zip(THUMB_BONES);
-    bones.zip([1.0, 1.0, 0.5]).fold(root, |place, ((bone, length_cm), share)| {
-        place + frame.along(bone[0], bone[1], bone[2]).normalize() * (length_cm * share)
-    })
+    bones
+        .zip([1.0, 1.0, 0.5])
+        .fold(root, |place, ((bone, length_cm), share)| {
+            place + frame.along(bone[0], bone[1], bone[2]).normalize() * (length_cm * share)
+        })
 }
 
 /// Adds a hand to a scene, its palm in one outline with `arm` (the forearm's hulls).
@@ -256,14 +118,27 @@ pub(super) fn draw(scene: &mut Scene, frame: &Frame, pose: &HandPose, arm: &[Vec
         }
         if let Some((_, along, back, _, at)) = joints.last() {
             let tip = thick[3];
-            nails.push((place + along * (tip * 0.25) + back * (tip * 0.9), *along, *back, tip, *at));
+            nails.push((
+                place + along * (tip * 0.25) + back * (tip * 0.9),
+                *along,
+                *back,
+                tip,
+                *at,
+            ));
         }
     }
     scene.limb(&body, centre, ink);
     marks(scene, frame, centre);
     for (place, along, back, radius, at) in &joints {
         if at.is_none() && scene.eye.faces(*back) > 0.7 && *radius < 1.0 {
-            wrinkle(scene, *place + *back * *radius, *along, back, *radius, centre);
+            wrinkle(
+                scene,
+                *place + *back * *radius,
+                *along,
+                back,
+                *radius,
+                centre,
+            );
         }
     }
     for (hulls, depth) in &apart {
@@ -310,7 +185,14 @@ pub(super) fn thumb(scene: &mut Scene, frame: &Frame, pose: &Thumb, ink: Ink) {
 }
 
 /// A nail is seen from the back of its finger only.
-pub(super) fn nail(scene: &mut Scene, middle: Place, along: Place, back: Place, half_cm: f64, depth: Place) {
+pub(super) fn nail(
+    scene: &mut Scene,
+    middle: Place,
+    along: Place,
+    back: Place,
+    half_cm: f64,
+    depth: Place,
+) {
     if scene.eye.faces(back) < 0.25 {
         return;
     }

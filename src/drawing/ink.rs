@@ -51,14 +51,24 @@ impl Ink {
     /// Class and presentation attributes of a closed shape or, `open`, of a line.
     pub fn attributes(self, weightiness: Weightiness, open: bool) -> String {
         let (class, fill, stroke, width) = match self {
-            Ink::Skin => ("skin", "var(--drawing-skin, #f6dcc6)", "currentColor", STROKE),
+            Ink::Skin => (
+                "skin",
+                "var(--drawing-skin, #f6dcc6)",
+                "currentColor",
+                STROKE,
+            ),
             Ink::OtherSkin => (
                 "other-skin",
                 "var(--drawing-other-skin, #e4e0dc)",
                 "currentColor",
                 STROKE * 0.8,
             ),
-            Ink::Cloth => ("cloth", "var(--drawing-cloth, #b9cfe0)", "currentColor", STROKE),
+            Ink::Cloth => (
+                "cloth",
+                "var(--drawing-cloth, #b9cfe0)",
+                "currentColor",
+                STROKE,
+            ),
             Ink::Table => (
                 "table",
                 "var(--drawing-table, #efe6d8)",
@@ -117,7 +127,11 @@ impl Ink {
             Ink::Paper => ("paper", "var(--drawing-paper, #fff)", "none", 0.0),
         };
         // The stroke of a closed outline is drawn under the fill: half of it is seen.
-        let (fill, width) = if open { ("none", width) } else { (fill, width * 2.0) };
+        let (fill, width) = if open {
+            ("none", width)
+        } else {
+            (fill, width * 2.0)
+        };
         match weightiness {
             Weightiness::Solid => format!(
                 "class=\"drawing-{class}\" fill=\"{fill}\" stroke=\"{stroke}\" stroke-width=\"{:.2}\"",
@@ -130,9 +144,9 @@ impl Ink {
                     "var(--drawing-ghost, #fbf7f2)"
                 };
                 format!(
-                "class=\"drawing-{class} drawing-ghost\" fill=\"{ghost}\" stroke=\"var(--drawing-ghost-line, #6a645e)\" stroke-width=\"{:.2}\" stroke-dasharray=\"4 3\"",
-                width * 0.8
-            )
+                    "class=\"drawing-{class} drawing-ghost\" fill=\"{ghost}\" stroke=\"var(--drawing-ghost-line, #6a645e)\" stroke-width=\"{:.2}\" stroke-dasharray=\"4 3\"",
+                    width * 0.8
+                )
             }
         }
     }

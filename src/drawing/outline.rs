@@ -63,12 +63,13 @@ pub(super) fn hull(circles: &[Circle]) -> Vec<Turn> {
             .map(|(place, _)| place)
     };
     let step_rad = TAU / DIRECTIONS as f64;
+    // Beside the axes, where the sides of upright things tie.
+    let angles_rad = (0..DIRECTIONS).map(|direction| (direction as f64 + 0.37) * step_rad);
+    let places: Vec<(f64, usize)> = angles_rad
+        .filter_map(|angle_rad| Some((angle_rad, farthest(angle_rad)?)))
+        .collect();
     let mut changes: Vec<(f64, usize)> = Vec::new();
-    for direction in 0..DIRECTIONS {
-        let angle_rad = direction as f64 * step_rad;
-        let (Some(here), Some(next)) = (farthest(angle_rad), farthest(angle_rad + step_rad)) else {
-            return Vec::new();
-        };
+    for (&(angle_rad, here), &(_, next)) in places.iter().zip(places.iter().cycle().skip(1)) {
         if here == next {
             continue;
         }
@@ -93,12 +94,7 @@ pub(super) fn hull(circles: &[Circle]) -> Vec<Turn> {
         // One circle covers all others: two halves.
         return farthest(0.0)
             .and_then(|place| circles.get(place))
-            .map(|circle| {
-                vec![
-                    arc(*circle, 0.0, TAU / 2.0),
-                    arc(*circle, TAU / 2.0, TAU),
-                ]
-            })
+            .map(|circle| vec![arc(*circle, 0.0, TAU / 2.0), arc(*circle, TAU / 2.0, TAU)])
             .unwrap_or_default();
     }
     let ends = changes.iter().skip(1).map(|change| change.0);
@@ -212,6 +208,23 @@ mod tests {
         let alone = hull(&[circle(0.0, 0.0, 3.0)]);
         assert_eq!(hull(&[circle(0.0, 0.0, 3.0), circle(0.5, 0.2, 1.0)]), alone);
         assert!(hull(&[]).is_empty());
+    }
+
+    /// Sides along the axes, where two circles tie: every corner has its quarter.
+    #[test]
+    fn a_rounded_square_has_four_quarters() {
+        let corners = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (0.0, 4.0)];
+        let circles: Vec<Circle> = corners.iter().map(|(x, y)| circle(*x, *y, 1.0)).collect();
+        let mut twice = circles.clone();
+        twice.extend(circles.iter().rev());
+        for circles in [circles, twice] {
+            let turns = hull(&circles);
+            let low = turns.iter().map(|turn| turn.from.x.min(turn.to.x));
+            let quarter =
+                |turn: &&Turn| (turn.from.x - turn.to.x).hypot(turn.from.y - turn.to.y) > 1.4;
+            assert_eq!(turns.iter().filter(quarter).count(), 4, "{turns:?}");
+            assert!((low.fold(9.0, f64::min) + 1.0).abs() < 1e-6);
+        }
     }
 
     #[test]

@@ -11,10 +11,8 @@ use crate::movement::Side;
 
 /// Size of the letters.
 pub(super) const LETTERS: f64 = 15.0;
-/// Mean width of a letter in parts of its size, rather wide.
-const LETTER_WIDTH: f64 = 0.56;
 /// Room around a scene for strokes and arrows.
-const ROOM: f64 = 7.0;
+const ROOM: f64 = 9.0;
 
 /// A rectangle of the page.
 #[derive(Debug, Clone, Copy)]
@@ -32,10 +30,10 @@ pub(super) struct Area {
 /// A drawing in the making.
 #[derive(Debug)]
 pub(super) struct Page {
-    width: f64,
-    height: f64,
+    pub(super) width: f64,
+    pub(super) height: f64,
     side: Side,
-    body: String,
+    pub(super) body: String,
 }
 
 /// Scale and shift from centimetres to the page.
@@ -88,12 +86,18 @@ impl Page {
     /// Draws a scene as large as the area allows, at most `scale_most` units a centimetre. The area
     /// is that of the right hand.
     pub fn place(&mut self, scene: &Scene, area: Area, scale_most: f64) {
+        self.place_at(scene, area, scale_most, 0.5);
+    }
+
+    /// The same with what height is left over above by `above_ratio`: 1 stands on the lower edge.
+    pub fn place_at(&mut self, scene: &Scene, area: Area, scale_most: f64, above_ratio: f64) {
         let area = self.own(area);
         let (low, high) = bounds(scene);
         let span = |low: f64, high: f64| (high - low).max(1.0);
         let scale = ((area.width - 2.0 * ROOM) / span(low.x, high.x))
             .min((area.height - 2.0 * ROOM) / span(low.y, high.y))
             .min(scale_most);
+        let spare = area.height - 2.0 * ROOM - span(low.y, high.y) * scale;
         let mirror = match self.side {
             Side::Right => 1.0,
             Side::Left => -1.0,
@@ -101,7 +105,7 @@ impl Page {
         let fit = Fit {
             scale,
             x: area.x + area.width / 2.0 - mirror * (low.x + high.x) / 2.0 * scale,
-            y: area.y + area.height / 2.0 + (low.y + high.y) / 2.0 * scale,
+            y: area.y + ROOM + spare * above_ratio + high.y * scale,
             mirror,
         };
         for item in scene.sorted() {
@@ -124,8 +128,7 @@ impl Page {
             Form::Limb(hulls) => {
                 let mut path = String::new();
                 for circles in hulls {
-                    let circles: Vec<Circle> =
-                        circles.iter().map(|own| fit.circle(*own)).collect();
+                    let circles: Vec<Circle> = circles.iter().map(|own| fit.circle(*own)).collect();
                     arcs(&mut path, &circles);
                 }
                 self.element(&path, &ink.attributes(weightiness, false));
@@ -163,86 +166,8 @@ impl Page {
         }
     }
 
-    /// Moves the middle of words so that they stay on the page.
-    fn inside(&self, middle: Spot, text: &str, size: f64) -> Spot {
-        let half = text_width(text, size) / 2.0 + 2.0;
-        Spot {
-            x: middle.x.clamp(half, (self.width - half).max(half)),
-            y: middle.y.clamp(size * 0.7, self.height - size * 0.7),
-        }
-    }
-
-    fn leader(&mut self, text: &str, middle: Spot, at: Spot, size: f64) {
-        let half = text_width(text, size) / 2.0 + 1.0;
-        let (x, y) = (at.x - middle.x, at.y - middle.y);
-        let share = (half / x.abs().max(1e-9))
-            .min(size * 0.65 / y.abs().max(1e-9))
-            .min(1.0);
-        let start = Spot {
-            x: middle.x + x * share,
-            y: middle.y + y * share,
-        };
-        let path = joined(&[start, at]);
-        self.element(
-            &path,
-            "class=\"drawing-leader\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"1.1\"",
-        );
-        let _ = writeln!(
-            self.body,
-            "<circle class=\"drawing-leader\" cx=\"{:.1}\" cy=\"{:.1}\" r=\"2\" fill=\"currentColor\"/>",
-            at.x, at.y
-        );
-    }
-
-    fn text(&mut self, text: &str, middle: Spot, size: f64) {
-        let _ = writeln!(
-            self.body,
-            "<text class=\"drawing-words\" x=\"{:.1}\" y=\"{:.1}\" font-size=\"{size:.0}\" text-anchor=\"middle\" fill=\"currentColor\" stroke=\"var(--drawing-paper, #fff)\" stroke-width=\"3\" paint-order=\"stroke\" stroke-linejoin=\"round\">{}</text>",
-            middle.x,
-            middle.y + size * 0.36,
-            escaped(text)
-        );
-    }
-
-    fn arrow(&mut self, spots: &[Spot], width: f64, head: f64, class: &str) {
-        let [.., before, tip] = spots else {
-            return;
-        };
-        let back = spots
-            .iter()
-            .rev()
-            .find(|own| (own.x - tip.x).hypot(own.y - tip.y) > head * 0.9)
-            .unwrap_or(before);
-        let length = (tip.x - back.x).hypot(tip.y - back.y).max(1e-6);
-        let (x, y) = ((tip.x - back.x) / length, (tip.y - back.y) / length);
-        let at = |along: f64, across: f64| Spot {
-            x: tip.x + x * along - y * across,
-            y: tip.y + y * along + x * across,
-        };
-        // The shaft ends within the head.
-        let mut shaft: Vec<Spot> = spots
-            .iter()
-            .copied()
-            .filter(|own| (own.x - tip.x).hypot(own.y - tip.y) > head * 0.9)
-            .collect();
-        shaft.push(at(-head * 0.9, 0.0));
-        let path = joined(&shaft);
-        let triangle = joined(&[at(0.0, 0.0), at(-head * 1.4, head), at(-head * 1.4, -head)]) + "Z";
-        self.element(
-            &path,
-            &format!("class=\"drawing-halo\" fill=\"none\" stroke=\"var(--drawing-paper, #fff)\" stroke-width=\"{:.1}\"", width + 3.0),
-        );
-        self.element(
-            &path,
-            &format!("class=\"drawing-arrow drawing-{class}\" fill=\"none\" stroke=\"var(--drawing-arrow, #0b6b4f)\" stroke-width=\"{width:.1}\""),
-        );
-        self.element(
-            &triangle,
-            &format!("class=\"drawing-arrow drawing-{class}\" fill=\"var(--drawing-arrow, #0b6b4f)\" stroke=\"var(--drawing-paper, #fff)\" stroke-width=\"1.5\""),
-        );
-    }
-
-    fn element(&mut self, path: &str, attributes: &str) {
+    /// A path.
+    pub(super) fn element(&mut self, path: &str, attributes: &str) {
         let _ = writeln!(self.body, "<path {attributes} d=\"{path}\"/>");
     }
 
@@ -260,19 +185,16 @@ impl Page {
     }
 }
 
-fn text_width(text: &str, size: f64) -> f64 {
-    text.chars().count() as f64 * size * LETTER_WIDTH
-}
-
 /// Text as XML has it, also within quotes.
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")
         .replace('"', "&quot;")
 }
 
-fn joined(spots: &[Spot]) -> String {
+/// Straight lines from spot to spot.
+pub(super) fn joined(spots: &[Spot]) -> String {
     let mut path = String::new();
     for (place, spot) in spots.iter().enumerate() {
         let command = if place == 0 { 'M' } else { 'L' };

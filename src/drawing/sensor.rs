@@ -1,10 +1,11 @@
 //! Where the sensor and its strap go.
 
 use super::arm::{cuff, forearm};
-use super::hand::{self, HandPose, Thumb};
+use super::hand;
 use super::ink::Ink;
 use super::outline::{convex, hatch};
 use super::page::{Area, Page};
+use super::pose::{HandPose, Thumb};
 use super::scene::{Layer, Scene};
 use super::space::{Ball, Eye, Frame, Place, ball};
 use super::words;
@@ -69,8 +70,18 @@ pub fn sensor_drawing(side: Side, view: HandView) -> String {
                     .to_vec()
             };
             scene.limb(&[unit(1.2, 0.9, 0.55)], depth(&scene, 2.0), Ink::Sensor);
-            scene.words(words::SENSOR, frame.at(STRAP_CM, 0.2, -2.0), (88.0, 8.0), true);
-            scene.words(words::THUMB, hand::thumb_end(&frame, &pose.thumb), (-26.0, 38.0), true);
+            scene.words(
+                words::SENSOR,
+                frame.at(STRAP_CM, 0.2, -2.0),
+                (88.0, 8.0),
+                true,
+            );
+            scene.words(
+                words::THUMB,
+                hand::thumb_end(&frame, &pose.thumb),
+                (-26.0, 38.0),
+                true,
+            );
             let wrist = [frame.at(0.2, 2.8, 0.0), frame.at(0.2, -2.7, 0.0)];
             scene.layer(Layer::Above);
             scene.line(&wrist, depth(&scene, 3.0), Ink::Fine);
@@ -91,10 +102,30 @@ pub fn sensor_drawing(side: Side, view: HandView) -> String {
             forbidden(&mut scene, &heel);
             finger_beneath(&mut scene, &frame);
             scene.polygon(&strap, depth(&scene, 4.0), Ink::Strap);
-            scene.words(words::NOT_HERE, frame.at(0.8, -1.9, 0.0), (-86.0, 18.0), true);
-            scene.words(words::STRAP, frame.at(STRAP_CM, 3.3, 0.0), (66.0, -26.0), true);
-            scene.words(words::ONE_FINGER, frame.at(11.2, -6.6, 0.0), (-50.0, -38.0), true);
-            scene.words(words::THUMB, hand::thumb_end(&frame, &pose.thumb), (26.0, 38.0), true);
+            scene.words(
+                words::NOT_HERE,
+                frame.at(0.8, -1.9, 0.0),
+                (-86.0, 18.0),
+                true,
+            );
+            scene.words(
+                words::STRAP,
+                frame.at(STRAP_CM, 3.3, 0.0),
+                (66.0, -26.0),
+                true,
+            );
+            scene.words(
+                words::ONE_FINGER,
+                frame.at(11.2, -6.6, 0.0),
+                (-50.0, -38.0),
+                true,
+            );
+            scene.words(
+                words::THUMB,
+                hand::thumb_end(&frame, &pose.thumb),
+                (26.0, 38.0),
+                true,
+            );
         }
     }
     let mut page = Page::new(320.0, 320.0, side);

@@ -37,7 +37,8 @@ pub(super) fn table(scene: &mut Scene, slab: Slab) {
     let spots: Vec<_> = seen.iter().map(|own| scene.eye.spot(*own)).collect();
     scene.outline(super::outline::convex(&spots), seen_from_afar(), Ink::Table);
     let (x, z, top) = (slab.x_cm, slab.z_cm, slab.y_cm.1);
-    let upper = [(x.0, z.0), (x.1, z.0), (x.1, z.1), (x.0, z.1)].map(|(x, z)| Place::new(x, top, z));
+    let upper =
+        [(x.0, z.0), (x.1, z.0), (x.1, z.1), (x.0, z.1)].map(|(x, z)| Place::new(x, top, z));
     scene.polygon(&upper, seen_from_afar(), Ink::Table);
 }
 
@@ -86,8 +87,16 @@ pub(super) fn arm_directions(posture: &Posture) -> (Place, Place) {
 
 /// The whole person from the side, small: seated at a table, seated, or standing; the arm coloured.
 pub(super) fn person(posture: &Posture) -> Scene {
+    person_with(posture, arm_directions(posture), Ink::PersonArm)
+}
+
+/// The same with an arm of other directions and ink.
+pub(super) fn person_with(
+    posture: &Posture,
+    (forearm, to_shoulder): (Place, Place),
+    arm: Ink,
+) -> Scene {
     let mut scene = Scene::new(Eye::from(-Place::z(), Place::y()));
-    let (forearm, to_shoulder) = arm_directions(posture);
     let rested = posture.forearm == ForearmSupport::Rested;
     let standing = posture.direction == ForearmDirection::Hanging;
     let at = |x: f64, y: f64| Place::new(x, y, 0.0);
@@ -128,24 +137,85 @@ pub(super) fn person(posture: &Posture) -> Scene {
         }
     }
     if standing {
-        limb(&mut scene, at(0.0, 0.0), at(1.0, -42.0), (9.5, 6.5), 0.0, Ink::Person);
-        limb(&mut scene, at(1.0, -42.0), at(0.0, -84.0), (6.5, 4.0), 0.1, Ink::Person);
-        limb(&mut scene, at(0.0, -85.0), at(13.0, -86.0), (4.0, 3.0), 0.2, Ink::Person);
+        limb(
+            &mut scene,
+            at(0.0, 0.0),
+            at(1.0, -42.0),
+            (9.5, 6.5),
+            0.0,
+            Ink::Person,
+        );
+        limb(
+            &mut scene,
+            at(1.0, -42.0),
+            at(0.0, -84.0),
+            (6.5, 4.0),
+            0.1,
+            Ink::Person,
+        );
+        limb(
+            &mut scene,
+            at(0.0, -85.0),
+            at(13.0, -86.0),
+            (4.0, 3.0),
+            0.2,
+            Ink::Person,
+        );
     } else {
         let seat = [(-14.0, -14.0), (18.0, -14.0), (18.0, -10.0), (-14.0, -10.0)];
         let back = [(-18.0, -14.0), (-14.0, -14.0), (-14.0, 34.0), (-18.0, 34.0)];
-        let leg = [(-17.0, -48.0), (-14.0, -48.0), (-14.0, -14.0), (-17.0, -14.0)];
+        let leg = [
+            (-17.0, -48.0),
+            (-14.0, -48.0),
+            (-14.0, -14.0),
+            (-17.0, -14.0),
+        ];
         let front_leg = leg.map(|(x, y)| (x + 31.0, y));
         for corners in [seat, back, leg, front_leg] {
             let depth = scene.eye.toward_by(-2.0);
             scene.polygon(&corners.map(|(x, y)| at(x, y)), depth, Ink::Table);
         }
-        limb(&mut scene, at(0.0, 0.0), at(38.0, 1.0), (9.5, 7.0), 0.0, Ink::Person);
-        limb(&mut scene, at(38.0, 1.0), at(37.0, -42.0), (7.0, 4.0), 0.1, Ink::Person);
-        limb(&mut scene, at(36.0, -44.0), at(50.0, -45.0), (4.0, 3.0), 0.2, Ink::Person);
+        limb(
+            &mut scene,
+            at(0.0, 0.0),
+            at(38.0, 1.0),
+            (9.5, 7.0),
+            0.0,
+            Ink::Person,
+        );
+        limb(
+            &mut scene,
+            at(38.0, 1.0),
+            at(37.0, -42.0),
+            (7.0, 4.0),
+            0.1,
+            Ink::Person,
+        );
+        limb(
+            &mut scene,
+            at(36.0, -44.0),
+            at(50.0, -45.0),
+            (4.0, 3.0),
+            0.2,
+            Ink::Person,
+        );
     }
-    limb(&mut scene, at(0.0, 2.0), at(0.0, 44.0), (10.0, 11.0), 1.0, Ink::Person);
-    limb(&mut scene, at(0.5, 55.0), at(2.0, 62.0), (4.5, 4.5), 1.1, Ink::Person);
+    limb(
+        &mut scene,
+        at(0.0, 2.0),
+        at(0.0, 44.0),
+        (10.0, 11.0),
+        1.0,
+        Ink::Person,
+    );
+    limb(
+        &mut scene,
+        at(0.5, 55.0),
+        at(2.0, 62.0),
+        (4.5, 4.5),
+        1.1,
+        Ink::Person,
+    );
     let depth = scene.eye.toward_by(1.2);
     scene.limb(
         &[
@@ -163,7 +233,7 @@ pub(super) fn person(posture: &Posture) -> Scene {
             vec![ball(wrist + forearm * 4.0, 4.6)],
         ],
         depth,
-        Ink::PersonArm,
+        arm,
     );
     scene
 }

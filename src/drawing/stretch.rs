@@ -1,9 +1,10 @@
 //! Stretches: the pose that is held, the helping hand, and which way it goes.
 
 use super::arm::{FOREARM_CM, cuff, forearm, sleeve, upper_arm};
-use super::hand::{self, HandPose, Thumb};
+use super::hand;
 use super::ink::Ink;
 use super::page::{Area, Page};
+use super::pose::{Finger, HandPose, Thumb};
 use super::scene::{Layer, Scene};
 use super::sensor::{HandView, flat_hand};
 use super::space::{Eye, Frame, Place, ball, turned};
@@ -99,12 +100,23 @@ fn helper(scene: &mut Scene, hand: Frame, pose: &HandPose, from: Place, length_c
         radial: from.cross(&hand.palmar).normalize(),
         ..hand
     };
-    hand::draw(scene, &hand, pose, &forearm(&arm, length_cm), Ink::OtherSkin);
+    hand::draw(
+        scene,
+        &hand,
+        pose,
+        &forearm(&arm, length_cm),
+        Ink::OtherSkin,
+    );
+    scene.limb(
+        &cuff(&arm, length_cm),
+        scene.eye.toward_by(70.0),
+        Ink::Cloth,
+    );
 }
 
 /// The arm stretched forward, the hand bent by the other hand.
 fn bent(flexion_deg: f64) -> Scene {
-    let mut scene = Scene::new(Eye::from(Place::new(if flexion_deg < 0.0 { 0.8 } else { 0.25 }, 0.3, -1.0), Place::y()));
+    let mut scene = Scene::new(Eye::from(Place::new(0.2, 0.25, -1.0), Place::y()));
     let frame = Frame::right(Place::zeros(), Place::x(), -Place::y());
     let own = frame.bent(flexion_deg, 0.0);
     let mut arm = forearm(&frame, FOREARM_CM);
@@ -112,35 +124,58 @@ fn bent(flexion_deg: f64) -> Scene {
     let elbow = frame.at(-FOREARM_CM, 0.0, 0.0);
     arm.extend(upper_arm(elbow, back, 9.0));
     hand::draw(&mut scene, &own, &HandPose::flat(), &arm, Ink::Skin);
-    scene.limb(&sleeve(elbow, back, 11.0), scene.eye.toward_by(60.0), Ink::Cloth);
-    // The other hand lies on the fingers (bend back) or on the back of the hand (bend down), its
-    // fingers across, its arm coming from the person's other side.
+    scene.limb(
+        &sleeve(elbow, back, 11.0),
+        scene.eye.toward_by(60.0),
+        Ink::Cloth,
+    );
+    // The other hand lies along the palm side of the fingers (bend back) or along the back of the
+    // hand (bend down), so that both are seen side by side.
     let backwards = flexion_deg < 0.0;
-    let (along_cm, out_cm) = if backwards { (13.5, 2.2) } else { (8.0, -3.0) };
-    let palm = if backwards { -own.palmar } else { own.palmar };
-    let distal = (Place::z() + own.distal * 0.25).normalize();
-    let middle = own.at(along_cm, 0.0, out_cm);
-    let other = Frame::right(middle - distal * 8.5, distal, palm).other_hand();
+    let (origin, palm, from) = if backwards {
+        (
+            own.at(7.0, 0.0, 4.0),
+            -own.palmar,
+            Place::new(0.25, -1.0, -0.25),
+        )
+    } else {
+        (
+            own.at(0.8, 0.0, -4.6),
+            own.palmar,
+            Place::new(-0.75, 0.6, -0.3),
+        )
+    };
+    let other = Frame::right(origin, own.distal, palm).other_hand();
+    let curl = if backwards { 30.0 } else { 8.0 };
     let pose = HandPose {
-        fingers: HandPose::loose().fingers,
+        fingers: [Finger {
+            mcp_deg: 8.0,
+            pip_deg: curl,
+            dip_deg: curl,
+        }; 4],
         ..HandPose::flat()
     };
-    let from = Place::new(-0.55, -0.45, -0.6).normalize();
     scene.layer(Layer::Body);
-    if backwards {
-        helper(&mut scene, other, &pose, from, 13.0);
-    } else {
-        helper(&mut scene, other, &pose, Place::new(-0.5, 0.5, -0.7).normalize(), 13.0);
-    }
+    helper(&mut scene, other, &pose, from.normalize(), 9.0);
     let path: Vec<Place> = (0..=20)
         .map(|step| {
-            let share = 0.35 + 0.65 * f64::from(step) / 20.0;
-            frame.bent(flexion_deg * share, 0.0).at(22.0, 0.0, 0.0)
+            let share = 0.45 + 0.55 * f64::from(step) / 20.0;
+            frame
+                .bent(flexion_deg * share, 0.0)
+                .at(21.0, 0.0, if backwards { 7.0 } else { -7.0 })
         })
         .collect();
     scene.arrow(&path);
-    let thumb = hand::thumb_end(&own, &Thumb::BESIDE);
-    let shift = if backwards { (60.0, -40.0) } else { (20.0, 60.0) };
+    let thumb = if backwards {
+        own.at(5.4, 3.9, 2.0)
+    } else {
+        hand::thumb_end(&own, &Thumb::BESIDE)
+    };
+    let shift = if backwards {
+        (74.0, -44.0)
+    } else {
+        (46.0, 40.0)
+    };
     scene.words(words::THUMB, thumb, shift, true);
     scene
 }
@@ -154,7 +189,11 @@ fn together(up: f64) -> Scene {
         let origin = Place::new(0.0, 0.0, sign * 2.2);
         let palmar = Place::z() * (-sign * up);
         let right = Frame::right(origin, distal, palmar);
-        let hand = if sign > 0.0 { right } else { right.other_hand() };
+        let hand = if sign > 0.0 {
+            right
+        } else {
+            right.other_hand()
+        };
         let from = Place::new(-0.1, -0.28 * up, sign).normalize();
         let arm = Frame {
             distal: -from,
@@ -202,7 +241,7 @@ fn rotated(up: f64) -> Scene {
     .other_hand();
     scene.layer(Layer::Above);
     let pose = HandPose {
-        fingers: [hand::Finger {
+        fingers: [Finger {
             mcp_deg: 34.0,
             pip_deg: 34.0,
             dip_deg: 20.0,
@@ -256,7 +295,9 @@ fn thumb_out() -> Scene {
     let centre = frame.at(1.9, 1.9, 0.0);
     let path: Vec<Place> = (0..=16)
         .map(|step| {
-            let (sin, cos) = (36.0 + 34.0 * f64::from(step) / 16.0_f64).to_radians().sin_cos();
+            let (sin, cos) = (36.0 + 34.0 * f64::from(step) / 16.0_f64)
+                .to_radians()
+                .sin_cos();
             centre + frame.along(cos, sin, 0.0) * 12.2
         })
         .collect();

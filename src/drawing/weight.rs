@@ -25,11 +25,7 @@ pub(super) const HEAVY_CM: f64 = 15.5;
 /// A point of the handle's axis, positive to the thumb side.
 pub(super) fn on_axis(frame: &Frame, radial_cm: f64) -> Place {
     // The handle leans a little across the palm, as a held stick does.
-    frame.at(
-        AXIS_CM.0 + 0.06 * radial_cm,
-        radial_cm,
-        AXIS_CM.1,
-    )
+    frame.at(AXIS_CM.0 + 0.06 * radial_cm, radial_cm, AXIS_CM.1)
 }
 
 /// Adds what the hand holds.
@@ -52,7 +48,11 @@ pub(super) fn draw(scene: &mut Scene, frame: &Frame, held: Held) {
             part(-3.8, 3.8, 1.2);
         }
         Held::HeavyAtThumb | Held::HeavyAtLittleFinger => {
-            let sign = if held == Held::HeavyAtThumb { 1.0 } else { -1.0 };
+            let sign = if held == Held::HeavyAtThumb {
+                1.0
+            } else {
+                -1.0
+            };
             part(sign * 3.9, sign * 13.2, 1.0);
             part(sign * 13.2, sign * 17.8, 2.7);
             part(-sign * 3.9, -sign * 5.6, 1.0);

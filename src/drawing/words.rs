@@ -11,8 +11,6 @@ use crate::movement::{
 /// Beside a thumb.
 pub(super) const THUMB: &str = "thumb";
 
-/// Beside a hand that hangs.
-pub(super) const LOOSE: &str = "loose";
 /// Where to rub.
 pub(super) const FOREARM: &str = "forearm";
 /// Where to rub.
@@ -47,23 +45,26 @@ pub(super) fn direction(movement: Movement, posture: &Posture) -> &'static str {
     match movement {
         Movement::WristExtension => "bend back",
         // With the palm up the hand comes up: "down" would say the opposite of the arrow.
-        Movement::WristFlexion if posture.rotation == ForearmRotation::PalmDown => "bend down",
+        Movement::WristFlexion if bends_down(posture) => "bend down",
         Movement::WristFlexion => "palm side",
         Movement::RadialDeviation => "thumb side",
         Movement::UlnarDeviation => "little-finger side",
         Movement::Supination => "palm up",
         Movement::Pronation => "palm down",
-        Movement::ArmCircles => "circles",
+        Movement::ArmCircles => "small circles",
     }
+}
+
+/// Whether bending towards the palm leads down.
+fn bends_down(posture: &Posture) -> bool {
+    posture.rotation == ForearmRotation::PalmDown && posture.direction != ForearmDirection::Hanging
 }
 
 /// The movement as a request.
 fn request(movement: Movement, posture: &Posture) -> &'static str {
     match movement {
         Movement::WristExtension => "bend the hand back",
-        Movement::WristFlexion if posture.rotation == ForearmRotation::PalmDown => {
-            "bend the hand down"
-        }
+        Movement::WristFlexion if bends_down(posture) => "bend the hand down",
         Movement::WristFlexion => "bend the hand towards the palm side",
         Movement::RadialDeviation => "move the hand to the thumb side",
         Movement::UlnarDeviation => "move the hand to the little-finger side",
@@ -113,7 +114,9 @@ pub(super) fn movement_description(
     let held = match load {
         None => "The hand is empty, in a loose fist.",
         Some(LoadShape::Centred) => "The hand holds a short dumbbell at its middle.",
-        Some(LoadShape::OneSided) => "The hand holds a weight that is heavy at one end, by its handle.",
+        Some(LoadShape::OneSided) => {
+            "The hand holds a weight that is heavy at one end, by its handle."
+        }
     };
     format!(
         "{} arm, {rotation}; {place}.{elbow} {held} From the start, drawn solid, {} to where it is drawn dashed, as the thick arrow shows, and slowly back along the thin one.",
@@ -240,7 +243,9 @@ pub(super) fn glide_description(glides: &[Glide]) -> String {
         Glide::Hook => "hook: knuckles straight, the other finger joints bent",
         Glide::FullFist => "full fist: all finger joints bent, the thumb across",
         Glide::Tabletop => "tabletop: knuckles bent, the fingers straight forward",
-        Glide::StraightFist => "straight fist: knuckles and middle joints bent, fingertips flat on the palm",
+        Glide::StraightFist => {
+            "straight fist: knuckles and middle joints bent, fingertips flat on the palm"
+        }
         Glide::WideOpen => "wide open: fingers and thumb spread",
     };
     let list: Vec<String> = glides
@@ -248,13 +253,16 @@ pub(super) fn glide_description(glides: &[Glide]) -> String {
         .enumerate()
         .map(|(place, own)| format!("{}, {}", place + 1, told(own)))
         .collect();
-    format!("The wrist stays straight, the fingers point up. {}.", list.join("; "))
+    format!(
+        "The wrist stays straight, the fingers point up. {}.",
+        list.join("; ")
+    )
 }
 
 /// What is done, in a few words.
 pub(super) fn care(care: Care) -> &'static str {
     match care {
-        Care::ShakeOut => "shake out",
+        Care::ShakeOut => "hang loose, shake out",
         Care::SelfMassage => "rub gently",
         Care::Breathing => "breathe slowly",
     }
