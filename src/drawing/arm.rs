@@ -61,7 +61,7 @@ pub(super) fn sleeve(elbow: Place, to_shoulder: Place, length_cm: f64) -> Vec<Ve
 pub(super) fn cuff(frame: &Frame, length_cm: f64) -> Vec<Vec<Ball>> {
     let radius_cm = 2.4 + 1.2 * (length_cm / 14.0).min(1.0);
     let mut balls = Vec::new();
-    for back_cm in [-3.0, 1.0] {
+    for back_cm in [-2.4, 1.0] {
         for radial_cm in [-0.9, 0.9] {
             balls.push(ball(
                 frame.at(-length_cm - back_cm, radial_cm, 0.0),

@@ -193,7 +193,7 @@ pub(super) fn nail(
     half_cm: f64,
     depth: Place,
 ) {
-    if scene.eye.faces(back) < 0.25 {
+    if scene.eye.faces(back) < 0.4 {
         return;
     }
     let across = along.cross(&back);

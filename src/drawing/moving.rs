@@ -139,8 +139,8 @@ fn thumb_words(movement: Movement, frame: &Frame) -> (f64, f64) {
     match movement {
         _ if frame.distal.y.abs() > 0.5 => (-60.0, -34.0),
         Movement::Supination => (-62.0, -16.0),
-        Movement::Pronation => (66.0, -20.0),
-        Movement::WristExtension | Movement::WristFlexion if frame.palmar.y > 0.7 => (104.0, -56.0),
+        Movement::Pronation => (92.0, -14.0),
+        Movement::WristExtension | Movement::WristFlexion if frame.palmar.y > 0.7 => (118.0, -52.0),
         Movement::WristExtension | Movement::WristFlexion => (34.0, 62.0),
         _ => (-26.0, 62.0),
     }

@@ -35,17 +35,14 @@ impl Circle {
     }
 }
 
-/// One step of a closed outline.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// One step of a closed outline: an arc through spots at most a quarter of a circle apart, so that
+/// rounded numbers still give the same arc. A straight line leads here from the arc before.
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Turn {
-    /// Where the arc begins; a straight line leads here from the arc before.
-    pub from: Spot,
-    /// Where the arc ends.
-    pub to: Spot,
+    /// From its beginning to its end.
+    pub spots: Vec<Spot>,
     /// Radius of the arc.
     pub radius: f64,
-    /// Whether the arc is longer than half a circle.
-    pub long: bool,
 }
 
 /// Directions tried for the order of circles along a hull.
@@ -84,17 +81,22 @@ pub(super) fn hull(circles: &[Circle]) -> Vec<Turn> {
         }
         changes.push((high, next));
     }
-    let arc = |circle: Circle, from_rad: f64, to_rad: f64| Turn {
-        from: circle.reach(from_rad).0,
-        to: circle.reach(to_rad).0,
-        radius: circle.radius,
-        long: to_rad - from_rad > TAU / 2.0,
+    let arc = |circle: Circle, from_rad: f64, to_rad: f64| {
+        let pieces = ((to_rad - from_rad) / (TAU / 4.0)).ceil().max(1.0);
+        let spots = (0..=pieces as u32)
+            .map(|piece| from_rad + (to_rad - from_rad) * f64::from(piece) / pieces)
+            .map(|angle_rad| circle.reach(angle_rad).0)
+            .collect();
+        Turn {
+            spots,
+            radius: circle.radius,
+        }
     };
     if changes.is_empty() {
-        // One circle covers all others: two halves.
+        // One circle covers all others.
         return farthest(0.0)
             .and_then(|place| circles.get(place))
-            .map(|circle| vec![arc(*circle, 0.0, TAU / 2.0), arc(*circle, TAU / 2.0, TAU)])
+            .map(|circle| vec![arc(*circle, 0.0, TAU)])
             .unwrap_or_default();
     }
     let ends = changes.iter().skip(1).map(|change| change.0);
@@ -181,14 +183,23 @@ mod tests {
         }
     }
 
+    fn ends(turn: &Turn) -> (Spot, Spot) {
+        (turn.spots[0], turn.spots[turn.spots.len() - 1])
+    }
+
+    fn apart(from: Spot, to: Spot) -> f64 {
+        (from.x - to.x).hypot(from.y - to.y)
+    }
+
     /// Closed form: two equal circles give a stadium of two half circles.
     #[test]
     fn two_equal_circles_give_a_stadium() {
         let turns = hull(&[circle(0.0, 0.0, 1.0), circle(4.0, 0.0, 1.0)]);
         assert_eq!(turns.len(), 2);
         for turn in turns {
-            assert!((turn.from.x - turn.to.x).abs() < 1e-6);
-            assert!(((turn.from.y - turn.to.y).abs() - 2.0).abs() < 1e-6);
+            let (from, to) = ends(&turn);
+            assert!((from.x - to.x).abs() < 1e-6);
+            assert!((apart(from, to) - 2.0).abs() < 1e-6);
         }
     }
 
@@ -198,8 +209,7 @@ mod tests {
     fn the_sides_of_a_tapered_capsule_touch_both_circles() {
         let turns = hull(&[circle(0.0, 0.0, 1.0), circle(4.0, 0.0, 2.0)]);
         assert_eq!(turns.len(), 2);
-        let (small, large) = (turns[0], turns[1]);
-        let length = (large.from.x - small.to.x).hypot(large.from.y - small.to.y);
+        let length = apart(ends(&turns[0]).1, ends(&turns[1]).0);
         assert!((length - 15.0_f64.sqrt()).abs() < 1e-6, "{length}");
     }
 
@@ -219,11 +229,10 @@ mod tests {
         twice.extend(circles.iter().rev());
         for circles in [circles, twice] {
             let turns = hull(&circles);
-            let low = turns.iter().map(|turn| turn.from.x.min(turn.to.x));
-            let quarter =
-                |turn: &&Turn| (turn.from.x - turn.to.x).hypot(turn.from.y - turn.to.y) > 1.4;
+            let quarter = |turn: &&Turn| apart(ends(turn).0, ends(turn).1) > 1.4;
             assert_eq!(turns.iter().filter(quarter).count(), 4, "{turns:?}");
-            assert!((low.fold(9.0, f64::min) + 1.0).abs() < 1e-6);
+            let left = turns.iter().flat_map(|turn| &turn.spots).map(|spot| spot.x);
+            assert!((left.fold(9.0, f64::min) + 1.0).abs() < 1e-6);
         }
     }
 

@@ -10,7 +10,7 @@ use super::scene::{Form, Scene};
 use crate::movement::Side;
 
 /// Size of the letters.
-pub(super) const LETTERS: f64 = 15.0;
+pub(super) const LETTERS: f64 = 17.0;
 /// Room around a scene for strokes and arrows.
 const ROOM: f64 = 9.0;
 
@@ -205,18 +205,17 @@ pub(super) fn joined(spots: &[Spot]) -> String {
 
 fn arcs(path: &mut String, circles: &[Circle]) {
     for (place, turn) in hull(circles).iter().enumerate() {
-        let command = if place == 0 { 'M' } else { 'L' };
-        let _ = write!(
-            path,
-            "{command}{:.1} {:.1}A{:.2} {:.2} 0 {} 1 {:.1} {:.1}",
-            turn.from.x,
-            turn.from.y,
-            turn.radius,
-            turn.radius,
-            u8::from(turn.long),
-            turn.to.x,
-            turn.to.y
-        );
+        for (step, spot) in turn.spots.iter().enumerate() {
+            let _ = match (place, step) {
+                (0, 0) => write!(path, "M{:.1} {:.1}", spot.x, spot.y),
+                (_, 0) => write!(path, "L{:.1} {:.1}", spot.x, spot.y),
+                _ => write!(
+                    path,
+                    "A{:.1} {:.1} 0 0 1 {:.1} {:.1}",
+                    turn.radius, turn.radius, spot.x, spot.y
+                ),
+            };
+        }
     }
     path.push('Z');
 }

@@ -103,11 +103,12 @@ pub(super) fn movement_description(
         }
         (ForearmDirection::Upright, ForearmSupport::Free) => "the forearm points up",
     };
-    let elbow = match posture.elbow_deg {
+    let elbow = match posture.elbow_deg.filter(|own| own.is_finite()) {
         Some(angle_deg) if angle_deg < 15.0 => " The elbow is straight.".to_owned(),
         Some(angle_deg) if (80.0..=100.0).contains(&angle_deg) => {
             " The elbow is bent to a right angle.".to_owned()
         }
+        Some(angle_deg) if angle_deg > 145.0 => " The elbow is bent as far as it goes.".to_owned(),
         Some(angle_deg) => format!(" The elbow is bent by {angle_deg:.0} degrees."),
         None => String::new(),
     };
