@@ -3,6 +3,7 @@
 
 pub mod chart;
 pub mod cli;
+pub mod drawing;
 pub mod joint;
 pub mod movement;
 pub mod orientation;

@@ -38,6 +38,7 @@ const ROOMS: [Room; 18] = [
     pure("sample"),
     pure("movement"),
     pure("routine"),
+    pure("drawing"),
     open("recording"),
     pure("orientation"),
     pure("joint"),

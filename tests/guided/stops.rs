@@ -171,7 +171,6 @@ fn ordinary_sets_are_not_paused() {
         drive.answer(&untroubled);
         drive.play(&played.samples, &untroubled);
         if drive.screens.iter().any(|screen| screen == "paused") {
-            eprintln!("seed {seed}: {:?}", drive.said);
             paused += 1;
         }
     }
