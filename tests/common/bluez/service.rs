@@ -224,6 +224,19 @@ impl Service {
                 self.devices[index].unit.present = true;
                 self.reach(index);
             }
+            Act::Forget(name) => {
+                let index = self.index(name);
+                self.devices[index].unit.present = false;
+                self.disconnect(index);
+                let device = &mut self.devices[index];
+                device.known = false;
+                device.named = false;
+                device.heard = false;
+                let waiting = device.connecting.take();
+                if let Some((call, _)) = waiting {
+                    self.send(error(&call, FAILED, "le-connection-abort-by-local"));
+                }
+            }
             Act::Restart(name) => {
                 let index = self.index(name);
                 self.disconnect(index);
