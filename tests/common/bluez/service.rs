@@ -302,7 +302,7 @@ impl Service {
             }
             // A signal that changes now and then, as in a room; only a change is told.
             device.adverts += 1;
-            let is_news = !device.heard || device.adverts % 5 == 0;
+            let is_news = !device.heard || device.adverts.is_multiple_of(5);
             if is_news {
                 device.unit.rssi_dbm += if device.unit.rssi_dbm % 2 == 0 { 1 } else { -1 };
             }
