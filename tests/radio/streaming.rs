@@ -27,6 +27,24 @@ fn left(bluez: &Bluez) -> Vec<(u64, SystemTime)> {
         .collect()
 }
 
+/// That what left the unit arrived, once and in order; what left while the listener said goodbye
+/// may be cut.
+fn whole(account: &Account, bluez: &Bluez) {
+    let numbers: Vec<u64> = account.samples().into_iter().map(|one| one.0).collect();
+    let left: Vec<u64> = left(bluez).into_iter().map(|one| one.0).collect();
+    let differs = numbers
+        .iter()
+        .zip(&left)
+        .position(|(got, sent)| got != sent);
+    if let Some(at) = differs {
+        let around = at.saturating_sub(3)..at + 3;
+        let part = |all: &[u64]| all.get(around.clone()).map(<[u64]>::to_vec);
+        panic!("sent {:?}, came {:?}", part(&left), part(&numbers));
+    }
+    assert!(numbers.len() <= left.len(), "more came than was sent");
+    assert!(left.len() - numbers.len() < 50, "the end is missing");
+}
+
 /// Streams so long at that rate, with packets of that length; checks that nothing is lost,
 /// repeated or out of order, and how late it comes.
 fn all_arrive(rate_hz: u16, packet_us: u32, seconds: f64) {
@@ -42,10 +60,7 @@ fn all_arrive(rate_hz: u16, packet_us: u32, seconds: f64) {
     assert_eq!(account.error, None);
     let samples = account.samples();
     let left = left(&bluez);
-    // What left while the listener said goodbye may be cut.
-    let expected: Vec<u64> = left.iter().map(|one| one.0).take(samples.len()).collect();
-    let numbers: Vec<u64> = samples.iter().map(|one| one.0).collect();
-    assert!(numbers == expected, "{rate_hz} Hz: lost or out of order");
+    whole(&account, &bluez);
     let least = (seconds - 0.5) * f64::from(rate_hz);
     assert!(samples.len() as f64 > least, "{} samples", samples.len());
     assert!(account.of("gap").is_empty());
@@ -160,10 +175,8 @@ fn a_lost_link_comes_back(away_s: f64, connect_waits: bool) {
     );
     increasing(&account);
     // All that left the unit arrived, and the gap names the rest.
+    whole(&account, &bluez);
     let numbers: Vec<u64> = account.samples().into_iter().map(|one| one.0).collect();
-    let left = left(&bluez);
-    let expected: Vec<u64> = left.iter().map(|one| one.0).take(numbers.len()).collect();
-    assert!(numbers == expected, "lost or out of order");
     let jump = numbers.windows(2).find(|pair| pair[1] > pair[0] + 1);
     let jump = jump.unwrap();
     let gaps = account.of("gap");
@@ -189,6 +202,25 @@ fn a_link_lost_for_a_second_comes_back_and_the_gap_is_told() {
 #[test]
 fn a_link_lost_for_three_seconds_comes_back_where_connecting_fails_at_once() {
     a_lost_link_comes_back(3.0, false);
+}
+
+#[test]
+fn a_unit_that_the_service_forgot_is_found_again() {
+    let acts = [(1.0, Act::Forget("carpo-1")), (4.0, Act::Return("carpo-1"))];
+    let plan = Plan {
+        seconds: 7.0,
+        ..Plan::default()
+    };
+    let Some((account, bluez)) = through(&acts, unit("carpo-1"), &plan) else {
+        return;
+    };
+    increasing(&account);
+    assert_eq!(account.of("lost").len(), 1);
+    assert_eq!(account.of("gap").len(), 1);
+    let returned = bluez.done_at(&acts[1].1).unwrap();
+    let back_s = seconds_between(returned, first_after(&account, returned));
+    println!("forgotten: samples {back_s:.3} s after the return");
+    assert!(back_s < 2.0, "{back_s} s");
 }
 
 #[test]
@@ -276,10 +308,7 @@ fn swallowed_repeated_swapped_and_broken_packets_are_sorted_out() {
         return;
     };
     increasing(&account);
-    let numbers: Vec<u64> = account.samples().into_iter().map(|one| one.0).collect();
-    let left = left(&bluez);
-    let expected: Vec<u64> = left.iter().map(|one| one.0).take(numbers.len()).collect();
-    assert!(numbers == expected, "what left arrived, once and in order");
+    whole(&account, &bluez);
     let gaps = account.of("gap");
     assert_eq!(gaps.len(), 1, "{gaps:?}");
     assert_eq!(gaps[0].detail["lost_count"].as_u64(), Some(15));

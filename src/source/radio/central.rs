@@ -9,7 +9,7 @@ use btleplug::api::{Central as _, CentralEvent, CentralState, Manager as _, Scan
 use btleplug::api::{Peripheral as _, PeripheralProperties};
 use btleplug::platform::{Adapter, Manager, Peripheral, PeripheralId};
 use futures_util::{FutureExt, Stream, StreamExt};
-use tokio::time::{Instant, sleep, sleep_until, timeout};
+use tokio::time::{Instant, MissedTickBehavior, interval, sleep, sleep_until, timeout};
 use uuid::Uuid;
 
 use super::{Near, RadioError, Wanted, link};
@@ -24,7 +24,7 @@ const SECOND: Duration = Duration::from_millis(1500);
 /// With a name given: for another unit of that name.
 const NAMESAKE: Duration = Duration::from_millis(300);
 /// How often the search looks whether it has enough.
-const LOOK: Duration = Duration::from_millis(50);
+const LOOK: Duration = Duration::from_millis(100);
 
 pub(super) type Events = Pin<Box<dyn Stream<Item = CentralEvent> + Send>>;
 
@@ -118,6 +118,8 @@ impl Central {
         }
         self.start_scan().await?;
         let end = Instant::now() + time;
+        let mut look = interval(LOOK);
+        look.set_missed_tick_behavior(MissedTickBehavior::Delay);
         let result = loop {
             if enough(&seen) {
                 break Ok(());
@@ -139,7 +141,15 @@ impl Central {
                     None => break Err(RadioError::Silent { doing: "looking for sensors" }),
                 },
                 () = sleep_until(end) => break Ok(()),
-                () = sleep(LOOK) => {}
+                _ = look.tick() => {
+                    // A name comes in the answer to the scan, after the advertisement, and makes
+                    // no event of its own.
+                    for peripheral in seen.nameless() {
+                        if let Some(sighting) = looked_at(peripheral).await {
+                            seen.insert(sighting);
+                        }
+                    }
+                }
             }
         };
         self.stop_scan().await;
@@ -213,6 +223,14 @@ impl Seen {
             None => Instant::now(),
         };
         self.units.insert(id, (sighting, since));
+    }
+
+    fn nameless(&self) -> Vec<Peripheral> {
+        let units = self.units.values().map(|(one, _)| one);
+        units
+            .filter(|one| one.near.name.is_none())
+            .map(|one| one.peripheral.clone())
+            .collect()
     }
 
     /// The strongest first; then by name and address.

@@ -1,6 +1,6 @@
 //! A link to one unit: connected, checked, set up, subscribed.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use btleplug::api::{Characteristic, Peripheral as _, WriteType};
 use btleplug::platform::Peripheral;
@@ -30,8 +30,9 @@ pub(super) struct Link {
     pub(super) description: Description,
     pub(super) firmware: Option<String>,
     pub(super) battery_percent: Option<u8>,
-    /// Whether settings were written: what came before then was under others.
-    pub(super) written: bool,
+    /// When settings that were written were known to be in force, where any were written: what came
+    /// before then was under others.
+    pub(super) written: Option<Instant>,
 }
 
 /// Connects and sets up; on failure the unit is let go of.
@@ -101,13 +102,14 @@ async fn set_up(peripheral: &Peripheral, name: &str, ask: &Ask) -> Result<Link, 
     let mut in_force = read_settings().await?;
     let room = usize::from(peripheral.mtu().saturating_sub(NOTIFICATION_HEAD_BYTES));
     let wanted = asked_for(ask, &in_force, room);
-    let written = wanted != in_force;
-    if written {
+    let mut written = None;
+    if wanted != in_force {
         let bytes = wanted.bytes();
         let write = peripheral.write(&settings, &bytes, WriteType::WithResponse);
         within(TRANSFER, "writing the sensor's settings", write).await?;
         in_force = read_settings().await?;
         described = read_description().await?;
+        written = Some(Instant::now());
     }
     described.plausible().map_err(unusable)?;
     in_force.live().map_err(unusable)?;

@@ -131,6 +131,9 @@ pub enum Act {
     Lose(&'static str),
     /// It can be reached again.
     Return(&'static str),
+    /// The link breaks, and the service forgets the unit, as it does with one that is not paired
+    /// some time after it was last heard; it can be reached again when it returns.
+    Forget(&'static str),
     /// The unit starts anew: the link breaks, sequence and clock begin again, and it is there.
     Restart(&'static str),
     /// The link stays and nothing comes.

@@ -85,8 +85,7 @@ impl Service {
         let mut all = PropMap::from([
             ("Address".to_owned(), value(unit.address.clone())),
             ("AddressType".to_owned(), value("random".to_owned())),
-            ("Name".to_owned(), value(unit.name.to_owned())),
-            ("Alias".to_owned(), value(unit.name.to_owned())),
+            ("Alias".to_owned(), value(unit.address.replace(':', "-"))),
             ("Paired".to_owned(), value(false)),
             ("Connected".to_owned(), value(device.connected)),
             ("ServicesResolved".to_owned(), value(device.resolved)),
@@ -95,6 +94,10 @@ impl Service {
             ("LegacyPairing".to_owned(), value(false)),
             ("UUIDs".to_owned(), value(uuids(unit))),
         ]);
+        if device.named {
+            all.insert("Name".to_owned(), value(unit.name.to_owned()));
+            all.insert("Alias".to_owned(), value(unit.name.to_owned()));
+        }
         if device.heard {
             all.insert("RSSI".to_owned(), value(unit.rssi_dbm));
             if let Some(percent) = unit.battery.filter(|_| unit.advertises_battery) {

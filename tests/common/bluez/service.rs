@@ -36,6 +36,9 @@ pub(super) struct Device {
     /// Whether its object is on the bus.
     pub(super) known: bool,
     pub(super) heard: bool,
+    pub(super) adverts: u32,
+    /// Whether its name was heard: it comes in the answer to the scan, after the advertisement.
+    pub(super) named: bool,
     pub(super) connected: bool,
     pub(super) resolved: bool,
     /// This connection shows no services.
@@ -85,8 +88,10 @@ impl Service {
             .map(|unit| Device {
                 path: format!("{ADAPTER}/dev_{}", unit.address.replace(':', "_")),
                 known: unit.known,
+                named: unit.known,
                 unit,
                 heard: false,
+                adverts: 0,
                 connected: false,
                 resolved: false,
                 bare: false,
@@ -219,6 +224,19 @@ impl Service {
                 self.devices[index].unit.present = true;
                 self.reach(index);
             }
+            Act::Forget(name) => {
+                let index = self.index(name);
+                self.devices[index].unit.present = false;
+                self.disconnect(index);
+                let device = &mut self.devices[index];
+                device.known = false;
+                device.named = false;
+                device.heard = false;
+                let waiting = device.connecting.take();
+                if let Some((call, _)) = waiting {
+                    self.send(error(&call, FAILED, "le-connection-abort-by-local"));
+                }
+            }
             Act::Restart(name) => {
                 let index = self.index(name);
                 self.disconnect(index);
@@ -258,6 +276,7 @@ impl Service {
                     device.wanted_by = None;
                     device.known = false;
                     device.heard = false;
+                    device.named = false;
                     device.connecting = None;
                 }
                 self.discovering_for = None;
@@ -281,12 +300,24 @@ impl Service {
             if !device.unit.present || device.connected || !is_wanted {
                 continue;
             }
+            // A signal that changes now and then, as in a room; only a change is told.
+            device.adverts += 1;
+            let is_news = !device.heard || device.adverts.is_multiple_of(5);
+            if is_news {
+                device.unit.rssi_dbm += if device.unit.rssi_dbm % 2 == 0 { 1 } else { -1 };
+            }
             device.heard = true;
-            // A changing signal, as in a room.
-            device.unit.rssi_dbm += if device.unit.rssi_dbm % 2 == 0 { 1 } else { -1 };
             let (path, rssi_dbm) = (device.path.clone(), device.unit.rssi_dbm);
             if device.known {
-                self.changed(&path, DEVICE1, vec![("RSSI", value(rssi_dbm))], &[]);
+                if !device.named {
+                    device.named = true;
+                    let name = device.unit.name.to_owned();
+                    let named = vec![("Name", value(name.clone())), ("Alias", value(name))];
+                    self.changed(&path, DEVICE1, named, &[]);
+                }
+                if is_news {
+                    self.changed(&path, DEVICE1, vec![("RSSI", value(rssi_dbm))], &[]);
+                }
             } else {
                 device.known = true;
                 let interfaces = HashMap::from([(DEVICE1.to_owned(), self.device(index))]);

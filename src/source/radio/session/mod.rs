@@ -69,7 +69,7 @@ pub(super) async fn run(
     stop: watch::Receiver<bool>,
 ) {
     let opened = Session::open(wanted, origin, signals, stop).await;
-    let (mut session, link) = match opened {
+    let (mut session, link, packets) = match opened {
         Ok(opened) => opened,
         Err(error) => {
             let _nobody_waits = ready.send(Err(error));
@@ -81,7 +81,7 @@ pub(super) async fn run(
         figures: Figures::default(),
     });
     if ready.send(Ok((session.near.clone(), shown))).is_ok() {
-        session.stream(link, &state).await;
+        session.stream(link, packets, &state).await;
     } else {
         link::leave(&session.peripheral, Some(&link.motion)).await;
     }
@@ -93,7 +93,7 @@ impl Session {
         origin: Instant,
         signals: Sender<Signal>,
         mut stop: watch::Receiver<bool>,
-    ) -> Result<(Session, Link), RadioError> {
+    ) -> Result<(Session, Link, Packets), RadioError> {
         let mut central = Central::open().await?;
         let found = tokio::select! {
             found = central.find(&wanted) => Some(found?),
@@ -118,12 +118,13 @@ impl Session {
             unheard: false,
         };
         let mut stop = session.stop.clone();
+        let mut packets = Packets::new();
         let connected = tokio::select! {
-            connected = session.first() => connected,
+            connected = session.first(&mut packets) => connected,
             () = stopped(&mut stop) => Err(RadioError::Stopped),
         };
         match connected {
-            Ok(link) => Ok((session, link)),
+            Ok(link) => Ok((session, link, packets)),
             Err(error) => {
                 if matches!(error, RadioError::Stopped) {
                     link::leave(&session.peripheral, None).await;
@@ -134,10 +135,11 @@ impl Session {
     }
 
     /// The first connection.
-    async fn first(&mut self) -> Result<Link, RadioError> {
+    async fn first(&mut self, packets: &mut Packets) -> Result<Link, RadioError> {
         let mut attempt = 1;
         loop {
-            match self.connect(&mut Packets::new()).await {
+            packets.clear();
+            match self.connect(packets).await {
                 Ok(link) => return Ok(link),
                 Err(error) if attempt == FIRST_ATTEMPTS => return Err(self.in_vain(error)),
                 Err(error @ RadioError::Profile { .. }) => return Err(error),
@@ -163,7 +165,7 @@ impl Session {
     }
 
     /// One attempt. What the unit sends meanwhile is kept: the platform may have begun its
-    /// notifications by itself.
+    /// notifications by itself, and the stream runs while the rest is read.
     async fn connect(&mut self, packets: &mut Packets) -> Result<Link, RadioError> {
         let name = self.name().to_owned();
         let connecting = link::connect(&self.peripheral, &name, &self.wanted.ask);
@@ -179,26 +181,31 @@ impl Session {
         while let Some(Some(packet)) = self.notifications.next().now_or_never() {
             packets.extend(motion(packet));
         }
-        if link.written {
-            packets.clear();
+        if let Some(written) = link.written {
+            packets.retain(|(arrival, _)| *arrival >= written);
         }
         Ok(link)
     }
 
-    async fn stream(&mut self, mut link: Link, state: &watch::Sender<State>) {
+    async fn stream(&mut self, mut link: Link, mut packets: Packets, state: &watch::Sender<State>) {
         let place = self.wanted.place.or(link.description.place);
         let place = place.unwrap_or(Place::Hand);
         let mut stream = UnitStream::new(place, link.description);
         self.tell_connected(place, &link);
         loop {
             self.last = Instant::now();
+            for (arrival, packet) in packets.drain(..) {
+                self.packet(&mut stream, arrival, &packet);
+            }
             match self.receive(place, &link, &mut stream, state).await {
                 End::Stopped => break,
                 End::Lost => {}
             }
+            // What waits for a hole to be filled came before the loss.
+            let told = stream.finish();
+            self.tell_all(told);
             self.away = true;
             self.tell(Told::Lost(place));
-            let mut packets = Packets::new();
             match self.back(&mut packets).await {
                 Ok(Some(again)) => link = again,
                 Ok(None) => break,
@@ -209,15 +216,12 @@ impl Session {
                 }
             }
             self.tell_connected(place, &link);
-            let told = if link.written {
+            let told = if link.written.is_some() {
                 stream.settings_changed(link.description)
             } else {
                 stream.reconnected(link.description)
             };
             self.tell_all(told);
-            for (arrival, packet) in packets {
-                self.packet(&mut stream, arrival, &packet);
-            }
         }
         self.finish(&mut stream, state);
         link::leave(&self.peripheral, Some(&link.motion)).await;

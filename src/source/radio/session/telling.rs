@@ -17,12 +17,6 @@ impl Session {
     pub(super) fn packet(&mut self, stream: &mut UnitStream, arrival: Instant, bytes: &[u8]) {
         let at_s = self.since_origin_s(arrival);
         for told in stream.packet(bytes, at_s) {
-            if self.away
-                && let Told::Sample(place, _) = &told
-            {
-                self.away = false;
-                self.tell_at(at_s, Told::Back(*place));
-            }
             self.tell_at(at_s, told);
         }
     }
@@ -55,6 +49,16 @@ impl Session {
     }
 
     pub(super) fn tell_at(&mut self, at_s: f64, told: Told) {
+        if self.away
+            && let Told::Sample(place, _) = &told
+        {
+            self.away = false;
+            self.send(at_s, Told::Back(*place));
+        }
+        self.send(at_s, told);
+    }
+
+    fn send(&mut self, at_s: f64, told: Told) {
         self.unheard |= self.signals.send(Signal { at_s, told }).is_err();
     }
 }
