@@ -233,7 +233,7 @@ fn the_strap_is_clear_of_wrist_and_heel_of_the_palm() {
         assert!(stroke.extent.low.1 > strap.extent.high.1 + 5.0);
     }
     svg.words("not here");
-    svg.words("one finger fits");
+    svg.words("one finger");
     let back = Svg::read(&sensor_drawing(Side::Right, HandView::Back)).unwrap();
     let unit = back.of("drawing-sensor").next().unwrap().extent.middle().1;
     let strap = back.of("drawing-strap").next().unwrap().extent;

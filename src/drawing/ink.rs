@@ -31,13 +31,11 @@ pub(super) enum Ink {
     Person,
     /// The arm meant, in the small picture.
     PersonArm,
-    /// Paper behind words.
-    Paper,
 }
 
 /// How sure a part is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Weightiness {
+pub(super) enum Firmness {
     /// Solid: as it is at the start, or as it stays.
     Solid,
     /// Dashed and unfilled: where it goes.
@@ -49,7 +47,7 @@ pub(super) const STROKE: f64 = 2.2;
 
 impl Ink {
     /// Class and presentation attributes of a closed shape or, `open`, of a line.
-    pub fn attributes(self, weightiness: Weightiness, open: bool) -> String {
+    pub fn attributes(self, firmness: Firmness, open: bool) -> String {
         let (class, fill, stroke, width) = match self {
             Ink::Skin => (
                 "skin",
@@ -124,7 +122,6 @@ impl Ink {
                 "currentColor",
                 STROKE * 0.4,
             ),
-            Ink::Paper => ("paper", "var(--drawing-paper, #fff)", "none", 0.0),
         };
         // The stroke of a closed outline is drawn under the fill: half of it is seen.
         let (fill, width) = if open {
@@ -132,12 +129,12 @@ impl Ink {
         } else {
             (fill, width * 2.0)
         };
-        match weightiness {
-            Weightiness::Solid => format!(
+        match firmness {
+            Firmness::Solid => format!(
                 "class=\"drawing-{class}\" fill=\"{fill}\" stroke=\"{stroke}\" stroke-width=\"{:.2}\"",
                 width
             ),
-            Weightiness::Ghost => {
+            Firmness::Ghost => {
                 let ghost = if open {
                     "none"
                 } else {

@@ -8,12 +8,10 @@ use super::page::{Area, Page};
 use super::pose::HandPose;
 use super::scene::{Layer, Scene};
 use super::setting::{self, Slab, arm_directions};
-use super::space::{Eye, Frame, Place};
+use super::space::{Frame, Place};
 use super::weight::{self, HEAVY_CM, Held};
 use super::words;
-use crate::movement::{
-    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side,
-};
+use crate::movement::{ForearmDirection, ForearmSupport, LoadShape, Movement, Posture, Side};
 
 /// Width and height of a movement's drawing.
 const WIDTH: f64 = 360.0;

@@ -4,7 +4,7 @@
 
 use std::fmt::Write;
 
-use super::ink::{Ink, Weightiness};
+use super::ink::{Firmness, Ink};
 use super::outline::{Circle, Spot, hull};
 use super::scene::{Form, Scene};
 use crate::movement::Side;
@@ -109,7 +109,7 @@ impl Page {
             mirror,
         };
         for item in scene.sorted() {
-            self.form(&item.form, item.ink, item.weightiness, fit);
+            self.form(&item.form, item.ink, item.firmness, fit);
         }
     }
 
@@ -122,7 +122,7 @@ impl Page {
         self.text(text, Spot { x, y }, size);
     }
 
-    fn form(&mut self, form: &Form, ink: Ink, weightiness: Weightiness, fit: Fit) {
+    fn form(&mut self, form: &Form, ink: Ink, firmness: Firmness, fit: Fit) {
         let spots = |own: &[Spot]| -> Vec<Spot> { own.iter().map(|own| fit.spot(*own)).collect() };
         match form {
             Form::Limb(hulls) => {
@@ -131,14 +131,14 @@ impl Page {
                     let circles: Vec<Circle> = circles.iter().map(|own| fit.circle(*own)).collect();
                     arcs(&mut path, &circles);
                 }
-                self.element(&path, &ink.attributes(weightiness, false));
+                self.element(&path, &ink.attributes(firmness, false));
             }
             Form::Polygon(own) => {
                 let path = joined(&spots(own)) + "Z";
-                self.element(&path, &ink.attributes(weightiness, false));
+                self.element(&path, &ink.attributes(firmness, false));
             }
             Form::Line(own) => {
-                self.element(&joined(&spots(own)), &ink.attributes(weightiness, true));
+                self.element(&joined(&spots(own)), &ink.attributes(firmness, true));
             }
             Form::Arrow(own) => self.arrow(&spots(own), 5.0, 9.5, "lift"),
             Form::ThinArrow(own) => self.arrow(&spots(own), 2.0, 5.5, "back"),

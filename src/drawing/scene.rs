@@ -1,6 +1,6 @@
 //! A scene: parts in space, seen by one eye, sorted from far to near.
 
-use super::ink::{Ink, Weightiness};
+use super::ink::{Firmness, Ink};
 use super::outline::{Circle, Spot, convex};
 use super::space::{Ball, Eye, Place};
 
@@ -44,7 +44,7 @@ pub(super) struct Item {
     /// What it is made of.
     pub ink: Ink,
     /// Solid or dashed.
-    pub weightiness: Weightiness,
+    pub firmness: Firmness,
 }
 
 /// What covers what, whatever its distance.
@@ -70,7 +70,7 @@ pub(super) struct Scene {
     /// What.
     pub items: Vec<Item>,
     layer: Layer,
-    weightiness: Weightiness,
+    firmness: Firmness,
 }
 
 impl Scene {
@@ -80,17 +80,17 @@ impl Scene {
             eye,
             items: Vec::new(),
             layer: Layer::Body,
-            weightiness: Weightiness::Solid,
+            firmness: Firmness::Solid,
         }
     }
 
     /// What is added from here on lies in this layer; the ghost layer is dashed.
     pub fn layer(&mut self, layer: Layer) -> &mut Scene {
         self.layer = layer;
-        self.weightiness = if layer == Layer::Ghost {
-            Weightiness::Ghost
+        self.firmness = if layer == Layer::Ghost {
+            Firmness::Ghost
         } else {
-            Weightiness::Solid
+            Firmness::Solid
         };
         self
     }
@@ -101,7 +101,7 @@ impl Scene {
             nearness,
             form,
             ink,
-            weightiness: self.weightiness,
+            firmness: self.firmness,
         });
     }
 
@@ -163,7 +163,7 @@ impl Scene {
 
     /// A line upon a part at the same distance, added after it; what is dashed has none.
     pub fn line(&mut self, places: &[Place], depth_of: Place, ink: Ink) {
-        if self.weightiness == Weightiness::Ghost {
+        if self.firmness == Firmness::Ghost {
             return;
         }
         let seen = places.iter().map(|own| self.eye.spot(*own)).collect();

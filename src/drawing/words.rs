@@ -30,7 +30,7 @@ pub(super) const WRIST: &str = "wrist";
 /// Beside what is hatched.
 pub(super) const NOT_HERE: &str = "not here";
 /// Beside the finger under the strap.
-pub(super) const ONE_FINGER: &str = "one finger fits";
+pub(super) const ONE_FINGER: &str = "one finger";
 
 /// The side's word at the start of a title.
 pub(super) fn side(side: Side) -> &'static str {
