@@ -13,11 +13,11 @@
 mod svg;
 
 use carpotempo::drawing::{
-    Care, Glide, HandView, STYLE, Stretch, care_drawing, glide_drawing, movement_drawing,
-    sensor_drawing, stretch_drawing,
+    Care, Glide, HandView, STYLE, care_drawing, glide_drawing, movement_drawing, sensor_drawing,
+    stretch_drawing,
 };
 use carpotempo::movement::{
-    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side,
+    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side, Stretch,
 };
 use std::sync::LazyLock;
 use svg::{Extent, Svg};

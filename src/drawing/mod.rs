@@ -44,4 +44,4 @@ pub use glide::{Glide, glide_drawing};
 pub use ink::STYLE;
 pub use moving::movement_drawing;
 pub use sensor::{HandView, sensor_drawing};
-pub use stretch::{Stretch, stretch_drawing};
+pub use stretch::stretch_drawing;

@@ -9,61 +9,7 @@ use super::scene::{Layer, Scene};
 use super::sensor::{HandView, flat_hand};
 use super::space::{Eye, Frame, Place, ball, turned};
 use super::words;
-use crate::movement::Side;
-
-/// A stretch that has a drawing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Stretch {
-    /// The other hand draws the fingers back.
-    BendBack,
-    /// The other hand presses the hand down.
-    BendDown,
-    /// Both palms together before the chest, fingers up.
-    PalmsTogether,
-    /// Both backs of the hands together, fingers down.
-    BacksTogether,
-    /// The other hand turns the forearm palm up.
-    ForearmTurnedUp,
-    /// The other hand turns the forearm palm down.
-    ForearmTurnedDown,
-    /// Fingers and thumb spread wide.
-    FingersSpread,
-    /// The thumb moved out to the side.
-    ThumbOut,
-}
-
-impl Stretch {
-    /// Every stretch, in the order of the documentation.
-    pub const ALL: [Stretch; 8] = [
-        Stretch::BendBack,
-        Stretch::BendDown,
-        Stretch::PalmsTogether,
-        Stretch::BacksTogether,
-        Stretch::ForearmTurnedUp,
-        Stretch::ForearmTurnedDown,
-        Stretch::FingersSpread,
-        Stretch::ThumbOut,
-    ];
-
-    /// The word used in routines.
-    pub fn name(self) -> &'static str {
-        match self {
-            Stretch::BendBack => "bend-back",
-            Stretch::BendDown => "bend-down",
-            Stretch::PalmsTogether => "palms-together",
-            Stretch::BacksTogether => "backs-together",
-            Stretch::ForearmTurnedUp => "forearm-turned-up",
-            Stretch::ForearmTurnedDown => "forearm-turned-down",
-            Stretch::FingersSpread => "fingers-spread",
-            Stretch::ThumbOut => "thumb-out",
-        }
-    }
-
-    /// The stretch of that name.
-    pub fn from_name(name: &str) -> Option<Stretch> {
-        Stretch::ALL.into_iter().find(|own| own.name() == name)
-    }
-}
+use crate::movement::{Side, Stretch};
 
 /// The drawing of a stretch of a hand; the helping hand is grey.
 pub fn stretch_drawing(stretch: Stretch, side: Side) -> String {

@@ -3,9 +3,8 @@
 use super::care::Care;
 use super::glide::Glide;
 use super::sensor::HandView;
-use super::stretch::Stretch;
 use crate::movement::{
-    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side,
+    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side, Stretch,
 };
 
 /// Beside a thumb.
