@@ -13,4 +13,6 @@ pub mod reps;
 pub mod review;
 pub mod routine;
 pub mod sample;
+pub mod session;
+pub mod sitting;
 pub mod source;

@@ -6,6 +6,7 @@
 
 pub mod live;
 mod live_set;
+mod live_start;
 pub mod motion;
 mod refined;
 mod set;
@@ -13,6 +14,7 @@ mod sets;
 pub mod summary;
 mod trouble;
 
+pub use live_start::UNKNOWN_RATE_HZ;
 pub use refined::{Detail, SetDetail, analyse, analyse_in_detail};
 pub use set::{Analysis, BandTimes, SetResult, Trend};
 pub use sets::{Expectation, ExpectationError, SetSpec, band_of, set_specs};

@@ -364,6 +364,18 @@ pub enum RecordingError {
         /// What the system said.
         source: io::Error,
     },
+    /// A file that may not grow any further.
+    #[error("{}: the file may not grow any further; record into a new folder, on a disk or under a limit that allows larger files", .path.display())]
+    TooLarge {
+        /// The file.
+        path: PathBuf,
+    },
+    /// The file being written is no longer there under its name.
+    #[error("{}: the file was moved or deleted while it was being recorded; put its folder back in its place: if it was only moved, its rows are in it", .path.display())]
+    Gone {
+        /// The file.
+        path: PathBuf,
+    },
     /// The rows waiting for a disk that takes none are too many.
     #[error("{}: nothing could be written for too long, so rows are being lost; free some space or reconnect the disk", .path.display())]
     Backlog {
@@ -399,6 +411,7 @@ impl RecordingError {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
                 RecordingError::DiskFull { path }
             }
+            io::ErrorKind::FileTooLarge => RecordingError::TooLarge { path },
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
                 RecordingError::ReadOnly { path, source }
             }

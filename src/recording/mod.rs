@@ -5,6 +5,8 @@
 //! strict where a value would be guessed and lenient where only the end of an appended file is
 //! missing.
 
+mod appender;
+mod background;
 mod columns;
 mod error;
 mod event;

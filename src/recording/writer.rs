@@ -1,9 +1,11 @@
 //! Appending a session: samples and events as they come.
 
-use std::fs::File;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
+use super::appender::Appender;
+use super::background::Background;
 use super::columns::COLUMNS;
 use super::error::RecordingError;
 use super::folder::{EVENTS_FILE, SAMPLES_FILE, SESSION_FILE};
@@ -12,17 +14,26 @@ use super::{Event, EventKind, SessionHead, event_file, session_file};
 use crate::sample::{Place, Sample};
 
 /// Samples reach the operating system at least this often, in seconds of sample time.
-const FLUSH_EVERY_S: f64 = 0.5;
+const FLUSH_EVERY_S: f64 = 0.4;
 
-/// Rows that wait for a disk that takes none, at most, in bytes: about five minutes.
-const LONGEST_BACKLOG: usize = 8 << 20;
+/// And at least this often by the clock, where [`Writer::tick`] is called often enough: a sensor
+/// that falls silent leaves no rows in memory.
+const FLUSH_EVERY: Duration = Duration::from_millis(400);
 
-/// Appends to a new session folder. Rows are handed to the operating system every half second of
-/// sample time and at every event; [`Writer::sync`] puts them on the disk. Nothing existing is
-/// ever overwritten.
+/// Rows are put on the disk this often: with the time that a slow disk takes, every five seconds.
+const SYNC_EVERY: Duration = Duration::from_secs(3);
+
+/// Whether the files are still in their place is looked at this often.
+const LOOK_EVERY: Duration = Duration::from_secs(1);
+
+/// Appends to a new session folder. Rows are handed to the operating system at least every half
+/// second, of sample time and of the clock, and at every event; every few seconds they are put on
+/// the disk, beside the work. Nothing existing is ever overwritten.
+///
+/// Whoever writes calls [`Writer::tick`] at least every 100 ms, samples or not.
 ///
 /// A failed write keeps the rows and tries them again with the next; whole rows alone are written,
-/// so a reader never sees half a header and at most the last line cut.
+/// so a reader never sees half a header and at most the last line cut, by a power cut.
 #[derive(Debug)]
 pub struct Writer {
     folder: PathBuf,
@@ -31,6 +42,10 @@ pub struct Writer {
     flushed_s: Option<f64>,
     hand_s: f64,
     forearm_s: f64,
+    background: Background,
+    flushed: Instant,
+    synced: Instant,
+    looked: Instant,
 }
 
 impl Writer {
@@ -60,6 +75,10 @@ impl Writer {
             flushed_s: None,
             hand_s: f64::NEG_INFINITY,
             forearm_s: f64::NEG_INFINITY,
+            background: Background::new(),
+            flushed: Instant::now(),
+            synced: Instant::now(),
+            looked: Instant::now(),
         })
     }
 
@@ -133,6 +152,52 @@ impl Writer {
         self.flush()
     }
 
+    /// Lets time pass: hands over rows that wait, puts them on the disk every few seconds without
+    /// waiting for it, looks whether the files are still there. To be called at least every 100 ms.
+    ///
+    /// Returns whether everything so far was handed over just now.
+    ///
+    /// # Errors
+    /// The errors of writing, also of what was put on the disk since; [`RecordingError::Gone`]. What
+    /// could not be written is kept and tried again.
+    pub fn tick(&mut self) -> Result<bool, RecordingError> {
+        let mut due = self.flushed.elapsed() >= FLUSH_EVERY;
+        if due {
+            self.flush()?;
+        }
+        if !self.background.is_at_work()? && self.synced.elapsed() >= SYNC_EVERY {
+            self.flush()?;
+            due = true;
+            self.start_sync()?;
+        }
+        if self.looked.elapsed() >= LOOK_EVERY {
+            self.check_in_place()?;
+            self.looked = Instant::now();
+        }
+        Ok(due)
+    }
+
+    fn start_sync(&mut self) -> Result<(), RecordingError> {
+        let mut files = Vec::new();
+        for appender in [&self.samples, &self.events] {
+            let handle = appender
+                .handle()
+                .map_err(|error| RecordingError::writing(&appender.path, error))?;
+            files.extend(handle.map(|file| (appender.path.clone(), file)));
+        }
+        // Without a thread it has to be waited for.
+        if !self.background.start(files) {
+            self.sync()?;
+        }
+        self.synced = Instant::now();
+        Ok(())
+    }
+
+    fn check_in_place(&self) -> Result<(), RecordingError> {
+        self.samples.check_in_place()?;
+        self.events.check_in_place()
+    }
+
     /// Hands everything to the operating system: it survives the end of this program.
     ///
     /// # Errors
@@ -140,6 +205,7 @@ impl Writer {
     pub fn flush(&mut self) -> Result<(), RecordingError> {
         let samples = self.samples.flush();
         let events = self.events.flush();
+        self.flushed = Instant::now();
         samples.and(events)
     }
 
@@ -156,11 +222,21 @@ impl Writer {
     /// Ends the session: everything is put on the disk.
     ///
     /// # Errors
-    /// The errors of writing.
+    /// The errors of writing; [`RecordingError::Gone`].
     pub fn finish(mut self) -> Result<(), RecordingError> {
         self.sync()?;
         whole_file::sync_folder(&self.folder);
-        Ok(())
+        self.check_in_place()
+    }
+
+    /// Gives up a session in which nothing was ever appended: its session.json goes, and its
+    /// folder where nothing else is in it.
+    pub fn discard(self) {
+        if self.samples.is_empty() && self.events.is_empty() {
+            let _ = std::fs::remove_file(self.folder.join(SESSION_FILE));
+            // Fails where something is in it, and that is meant.
+            let _ = std::fs::remove_dir(&self.folder);
+        }
     }
 }
 
@@ -168,74 +244,6 @@ impl Drop for Writer {
     fn drop(&mut self) {
         // Whoever wants to know of a failure calls finish.
         let _ = self.flush();
-    }
-}
-
-/// A file that grows by whole rows; created with its header at the first row.
-#[derive(Debug)]
-struct Appender {
-    path: PathBuf,
-    file: Option<File>,
-    pending: Vec<u8>,
-    header: String,
-}
-
-impl Appender {
-    fn new(path: PathBuf, header: &str) -> Appender {
-        Appender {
-            path,
-            file: None,
-            pending: Vec::new(),
-            header: header.to_owned() + "\n",
-        }
-    }
-
-    /// Where the next row is to be written.
-    fn row(&mut self) -> Result<&mut Vec<u8>, RecordingError> {
-        if self.pending.len() > LONGEST_BACKLOG {
-            return Err(RecordingError::Backlog {
-                path: self.path.clone(),
-            });
-        }
-        Ok(&mut self.pending)
-    }
-
-    fn flush(&mut self) -> Result<(), RecordingError> {
-        if self.pending.is_empty() {
-            return Ok(());
-        }
-        if self.file.is_none() {
-            let file = whole_file::create_new(&self.path)?;
-            self.file = Some(file);
-            self.pending.splice(0..0, self.header.bytes());
-        }
-        let Some(file) = &mut self.file else {
-            return Ok(());
-        };
-        let mut written = 0;
-        let result = loop {
-            let rest = self.pending.get(written..).unwrap_or_default();
-            if rest.is_empty() {
-                break Ok(());
-            }
-            match file.write(rest) {
-                Ok(0) => break Err(io::Error::from(io::ErrorKind::WriteZero)),
-                Ok(count) => written += count,
-                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
-                Err(error) => break Err(error),
-            }
-        };
-        self.pending.drain(..written);
-        result.map_err(|error| RecordingError::writing(&self.path, error))
-    }
-
-    fn sync(&mut self) -> Result<(), RecordingError> {
-        match &self.file {
-            Some(file) => file
-                .sync_data()
-                .map_err(|error| RecordingError::writing(&self.path, error)),
-            None => Ok(()),
-        }
     }
 }
 
@@ -286,44 +294,5 @@ mod tests {
             assert_eq!(String::from_utf8(row).unwrap(), text);
             assert_eq!(text.parse::<f64>().unwrap().to_bits(), number.to_bits());
         }
-    }
-
-    /// The kernel's full device stands for a full disk. Source: the manual page full(4).
-    #[cfg(target_os = "linux")]
-    #[test]
-    fn a_full_disk_is_named_and_its_rows_are_written_when_there_is_room() {
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("samples.csv");
-        let mut appender = Appender::new(path.clone(), "a,b");
-        let full = std::fs::OpenOptions::new()
-            .write(true)
-            .open("/dev/full")
-            .unwrap();
-        appender.row().unwrap().extend_from_slice(b"1,2\n");
-        appender.file = Some(full);
-        for _ in 0..2 {
-            let error = appender.flush().unwrap_err();
-            assert!(matches!(error, RecordingError::DiskFull { .. }), "{error}");
-        }
-        appender.file = None;
-        appender.row().unwrap().extend_from_slice(b"3,4\n");
-        appender.flush().unwrap();
-        assert_eq!(std::fs::read_to_string(path).unwrap(), "a,b\n1,2\n3,4\n");
-    }
-
-    #[test]
-    fn what_waits_for_a_disk_is_bounded() {
-        let folder = tempfile::tempdir().unwrap();
-        let mut appender = Appender::new(folder.path().join("gone/samples.csv"), "a");
-        let row = [b'x'; 1000];
-        let taken = (0..20_000).take_while(|_| match appender.row() {
-            Ok(pending) => {
-                pending.extend_from_slice(&row);
-                true
-            }
-            Err(_) => false,
-        });
-        assert_eq!(taken.count(), LONGEST_BACKLOG / 1000 + 1);
-        assert!(appender.flush().is_err());
     }
 }

@@ -1,7 +1,7 @@
 //! `carpotempo replay`: a recording, counted and timed.
 
 mod charts;
-mod table;
+pub(super) mod table;
 mod trace;
 mod watch;
 
@@ -12,14 +12,13 @@ use clap::Args;
 
 use super::exit::WrongArguments;
 use crate::movement::{Movement, Side};
-use crate::orientation::{FilterKind, nominal_rate_hz};
+use crate::orientation::FilterKind;
 use crate::pipeline::live::{Live, LiveParams};
-use crate::pipeline::{Analysis, Detail, Expectation, analyse_in_detail, set_specs};
+use crate::pipeline::{Analysis, Detail, Expectation, analyse_in_detail};
 use crate::recording::{
-    AccelUnit, ColumnName, EventKind, ForeignOptions, GyroUnit, Recording, TimeUnit, open_any,
+    AccelUnit, ColumnName, ForeignOptions, GyroUnit, Recording, TimeUnit, open_any,
 };
 use crate::routine::Tempo;
-use crate::sample::Place;
 
 /// Arguments of `replay`.
 #[derive(Debug, Args)]
@@ -109,14 +108,14 @@ impl ForeignArguments {
     }
 }
 
-fn movement(text: &str) -> Result<Movement, String> {
+pub(super) fn movement(text: &str) -> Result<Movement, String> {
     Movement::from_name(text).ok_or_else(|| {
         let names = Movement::ALL.map(Movement::name);
         format!("expected one of {}", names.join(", "))
     })
 }
 
-fn side(text: &str) -> Result<Side, String> {
+pub(super) fn side(text: &str) -> Result<Side, String> {
     Side::from_name(text).ok_or_else(|| "expected left or right".to_owned())
 }
 
@@ -202,24 +201,7 @@ fn live(
     expected: &Expectation,
     kind: FilterKind,
 ) -> Result<Live, crate::pipeline::ExpectationError> {
-    let specs = set_specs(recording, expected)?;
-    let announced = recording
-        .events
-        .iter()
-        .any(|event| matches!(event.kind, EventKind::SetStart(_)));
-    let rate_hz = recording.events.iter().find_map(|event| match &event.kind {
-        EventKind::Sensor(sensor) if sensor.place != Some(Place::Forearm) => sensor.rate_hz,
-        _ => None,
-    });
-    Ok(Live::new(LiveParams {
-        rate_hz: rate_hz
-            .or_else(|| nominal_rate_hz(&recording.hand))
-            .unwrap_or(100.0),
-        kind,
-        band: crate::pipeline::band_of(recording),
-        expected: expected.clone(),
-        whole: specs.into_iter().next().filter(|_| !announced),
-    }))
+    LiveParams::of_recording(recording, expected, kind).map(Live::new)
 }
 
 fn online(

@@ -1,0 +1,98 @@
+//! Recording that goes on through trouble: said once, tried again, remembered for the end.
+
+use super::Shown;
+use crate::recording::{Event, RecordingError, Writer};
+use crate::sample::{Place, Sample};
+
+/// A writer and its troubles.
+pub struct Keeping {
+    writer: Writer,
+    /// What is the matter now, in words.
+    trouble: Option<String>,
+    /// A sample was refused, and that was said.
+    refused: bool,
+    /// Rows that were lost for good, and why.
+    lost: Option<RecordingError>,
+}
+
+impl Keeping {
+    /// Begins with a new recording.
+    pub fn new(writer: Writer) -> Keeping {
+        Keeping {
+            writer,
+            trouble: None,
+            refused: false,
+            lost: None,
+        }
+    }
+
+    /// Keeps a sample. Returns whether it may be used: what the format does not allow is in no
+    /// recording, so nobody may count it.
+    pub fn sample(
+        &mut self,
+        place: Place,
+        sample: &Sample,
+        show: &mut dyn FnMut(Shown<'_>),
+    ) -> bool {
+        match self.writer.sample(place, sample) {
+            Ok(()) => true,
+            Err(error @ RecordingError::BadSample { .. }) => {
+                if !self.refused {
+                    self.refused = true;
+                    show(Shown::Trouble(&error.to_string()));
+                }
+                false
+            }
+            Err(error) => {
+                self.in_trouble(error, show);
+                true
+            }
+        }
+    }
+
+    /// Keeps an event.
+    pub fn event(&mut self, event: &Event, show: &mut dyn FnMut(Shown<'_>)) {
+        if let Err(error) = self.writer.event(event) {
+            self.in_trouble(error, show);
+        }
+    }
+
+    /// Lets time pass.
+    pub fn tick(&mut self, show: &mut dyn FnMut(Shown<'_>)) {
+        match self.writer.tick() {
+            Ok(true) if self.trouble.is_some() => {
+                self.trouble = None;
+                show(Shown::TroubleOver);
+            }
+            Ok(_) => {}
+            Err(error) => self.in_trouble(error, show),
+        }
+    }
+
+    fn in_trouble(&mut self, error: RecordingError, show: &mut dyn FnMut(Shown<'_>)) {
+        let words = error.to_string();
+        if matches!(error, RecordingError::Backlog { .. }) {
+            // Beside the trouble that keeps rows from being written.
+            if self.lost.is_none() {
+                show(Shown::Trouble(&words));
+                self.lost = Some(error);
+            }
+            return;
+        }
+        if self.trouble.as_ref() != Some(&words) {
+            show(Shown::Trouble(&words));
+            self.trouble = Some(words);
+        }
+    }
+
+    /// Puts everything on the disk. Returns why the recording is not whole, if it is not.
+    pub fn finish(self) -> Option<RecordingError> {
+        let finished = self.writer.finish().err();
+        self.lost.or(finished)
+    }
+
+    /// Leaves nothing behind of a recording that never began.
+    pub fn discard(self) {
+        self.writer.discard();
+    }
+}

@@ -1,0 +1,288 @@
+//! One sitting: what a live source tells is recorded and pushed through the pipeline, the session's
+//! machine says what to do and what to announce, and a sink shows it.
+//!
+//! Ours. The one loop of live use. Samples and events go to the recording and to the pipeline in
+//! the same order with the same values, so that a replay of the recording gives the same analysis
+//! to the bit. For that an event must not be earlier than a sample that was pushed before it: it
+//! is stamped with this computer's clock, but never at or before the last sample, nor before the
+//! last event. A sample's own clock may run ahead of this computer's by what its estimate of the
+//! offset is off, mostly by nothing at all.
+//!
+//! A disk that takes nothing does not end a sitting: the count goes on, rows wait in memory, and
+//! what is the matter is shown.
+
+mod clock;
+mod keeping;
+
+pub use clock::Clock;
+
+use std::sync::mpsc::{Receiver, RecvTimeoutError};
+use std::time::Duration;
+
+use crate::orientation::FilterKind;
+use crate::pipeline::live::{Live, LiveParams, Step};
+use crate::pipeline::{Analysis, UNKNOWN_RATE_HZ};
+use crate::recording::{Event, EventKind, RecordingError, SensorInfo, SessionHead, Writer};
+use crate::sample::{Place, Sample};
+use crate::session::{Link, Output, Press, QuickSet, Say, Stage};
+use crate::source::signal::{Signal, Told};
+use keeping::Keeping;
+
+/// A key is seen, and the clock looked at, at least this often.
+const TURN: Duration = Duration::from_millis(20);
+/// Nothing is shown of silences up to this, seconds.
+const SILENT_S: f64 = 1.0;
+
+/// What a sitting begins with.
+#[derive(Debug)]
+pub struct SittingPlan {
+    /// What the recording begins with.
+    pub head: SessionHead,
+    /// What is told of the recording first, when the sensor is there.
+    pub opening: Vec<EventKind>,
+    /// Which filter.
+    pub kind: FilterKind,
+    /// This computer's clock.
+    pub clock: Clock,
+}
+
+/// Something to show.
+#[derive(Debug)]
+pub enum Shown<'a> {
+    /// A prompt.
+    Say(&'a Say),
+    /// A sensor is connected.
+    Connected(&'a SensorInfo),
+    /// Where things are; many times a second, samples or not.
+    Now(&'a Now),
+    /// The recording is in trouble; once until it is over or turns into another.
+    Trouble(&'a str),
+    /// Everything so far is written after all.
+    TroubleOver,
+    /// The source has ended, in its own words.
+    SourceEnded(&'a str),
+}
+
+/// Where things are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Now {
+    /// Time since the recording's start by this computer's clock, seconds.
+    pub now_s: f64,
+    /// Where the person is.
+    pub stage: Stage,
+    /// The latest step, if any.
+    pub step: Option<Step>,
+    /// For how long no sample came, seconds, where that is long.
+    pub silent_s: Option<f64>,
+}
+
+/// What came of a sitting.
+#[derive(Debug)]
+pub struct Outcome {
+    /// What the live pipeline found, with its own warnings.
+    pub analysis: Analysis,
+    /// Samples of the hand sensor.
+    pub samples_count: usize,
+    /// Why the recording is not whole, if it is not.
+    pub trouble: Option<RecordingError>,
+    /// The source's last words, if it ended before the sitting did.
+    pub source_ended: Option<String>,
+}
+
+/// Sits one set through. The recording's folder was made by `writer`; it is discarded where no
+/// sensor was ever connected.
+pub fn sit(
+    plan: &SittingPlan,
+    set: QuickSet,
+    writer: Writer,
+    signals: &Receiver<Signal>,
+    presses: &Receiver<Press>,
+    show: &mut dyn FnMut(Shown<'_>),
+) -> Outcome {
+    let mut sitting = Sitting {
+        plan,
+        set,
+        keeping: Keeping::new(writer),
+        live: None,
+        show,
+        connected: false,
+        over: false,
+        last_sample_s: f64::NEG_INFINITY,
+        last_event_s: f64::NEG_INFINITY,
+        heard_s: None,
+        samples_count: 0,
+        step: None,
+        source_ended: None,
+    };
+    for say in sitting.set.opening() {
+        (sitting.show)(Shown::Say(&say));
+    }
+    while !sitting.over {
+        match signals.recv_timeout(TURN) {
+            Ok(signal) => {
+                sitting.signal(signal);
+                // What came meanwhile is taken at one go; a flood must not starve the keys.
+                for _ in 0..64 {
+                    match signals.try_recv() {
+                        Ok(signal) if !sitting.over => sitting.signal(signal),
+                        _ => break,
+                    }
+                }
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => sitting.ended(None),
+        }
+        sitting.turn(presses);
+    }
+    sitting.finish()
+}
+
+struct Sitting<'a> {
+    plan: &'a SittingPlan,
+    set: QuickSet,
+    keeping: Keeping,
+    live: Option<Live>,
+    show: &'a mut dyn FnMut(Shown<'_>),
+    connected: bool,
+    over: bool,
+    last_sample_s: f64,
+    last_event_s: f64,
+    /// When the last sample came, by this computer's clock.
+    heard_s: Option<f64>,
+    samples_count: usize,
+    step: Option<Step>,
+    source_ended: Option<String>,
+}
+
+impl Sitting<'_> {
+    fn signal(&mut self, signal: Signal) {
+        let Signal { at_s, told } = signal;
+        self.plan.clock.seen(at_s);
+        match told {
+            Told::Sample(place, sample) => self.sample(at_s, place, sample),
+            Told::Connected(info) => self.connected(at_s, info),
+            Told::Ended(words) => self.ended(Some(words)),
+            told => {
+                if let Some(kind) = told.event() {
+                    self.record(at_s, kind);
+                }
+                let link = match told {
+                    Told::Lost(_) => Link::Lost,
+                    Told::Stalled(_) => Link::Stalled,
+                    Told::Back(_) => Link::Back,
+                    _ => return,
+                };
+                let outputs = self.set.link(link);
+                self.carry_out(at_s, outputs);
+            }
+        }
+    }
+
+    fn connected(&mut self, at_s: f64, mut info: SensorInfo) {
+        if !self.connected {
+            self.connected = true;
+            for kind in self.plan.opening.clone() {
+                self.record(at_s, kind);
+            }
+            self.set.connected(at_s);
+        }
+        let of_hand = info.place != Some(Place::Forearm);
+        if self.live.is_none() && of_hand {
+            // A replay takes the rate from this event: what is assumed is written.
+            info.rate_hz.get_or_insert(UNKNOWN_RATE_HZ);
+            let routine = self.plan.head.routine.as_ref();
+            self.live = LiveParams::of_sensor(&info, routine, self.plan.kind).map(Live::new);
+        }
+        (self.show)(Shown::Connected(&info));
+        self.record(at_s, EventKind::Sensor(info));
+    }
+
+    fn sample(&mut self, at_s: f64, place: Place, sample: Sample) {
+        if self.live.is_none() && place == Place::Hand {
+            // No source does this; its samples are kept all the same.
+            self.connected(at_s, SensorInfo::default());
+        }
+        self.heard_s = Some(at_s);
+        if !self.keeping.sample(place, &sample, self.show) || place == Place::Forearm {
+            return;
+        }
+        self.samples_count += 1;
+        self.last_sample_s = sample.t_s;
+        let Some(live) = &mut self.live else {
+            return;
+        };
+        let step = live.sample(&sample);
+        let outputs = self.set.step(&step);
+        self.step = Some(step);
+        self.carry_out(at_s, outputs);
+    }
+
+    /// Keeps an event and lets it take effect: at `at_s`, but after all that was pushed before.
+    fn record(&mut self, at_s: f64, kind: EventKind) {
+        let t_s = at_s
+            .max(self.last_sample_s.next_up())
+            .max(self.last_event_s);
+        self.last_event_s = t_s;
+        let event = Event { t_s, kind };
+        self.keeping.event(&event, self.show);
+        if let Some(live) = &mut self.live {
+            live.event(event);
+        }
+    }
+
+    fn carry_out(&mut self, at_s: f64, outputs: Vec<Output>) {
+        for output in outputs {
+            match output {
+                Output::Say(say) => (self.show)(Shown::Say(&say)),
+                Output::Record(kind) => self.record(at_s, kind),
+                Output::Done => self.over = true,
+            }
+        }
+    }
+
+    fn ended(&mut self, words: Option<String>) {
+        let words = words.unwrap_or_else(|| "the sensor's source has ended".to_owned());
+        (self.show)(Shown::SourceEnded(&words));
+        self.source_ended = Some(words);
+        let outputs = self.set.link(Link::Gone);
+        self.carry_out(self.plan.clock.now_s(), outputs);
+    }
+
+    /// What is due whether samples come or not.
+    fn turn(&mut self, presses: &Receiver<Press>) {
+        let now_s = self.plan.clock.now_s();
+        while let Ok(press) = presses.try_recv() {
+            let outputs = self.set.press(press);
+            self.carry_out(now_s, outputs);
+        }
+        let outputs = self.set.time(now_s);
+        self.carry_out(now_s, outputs);
+        self.keeping.tick(self.show);
+        let silent_s = self
+            .heard_s
+            .map(|heard_s| now_s - heard_s)
+            .filter(|silent_s| *silent_s > SILENT_S);
+        let now = Now {
+            now_s,
+            stage: self.set.stage(),
+            step: self.step.clone(),
+            silent_s,
+        };
+        (self.show)(Shown::Now(&now));
+    }
+
+    fn finish(self) -> Outcome {
+        let trouble = if self.connected {
+            self.keeping.finish()
+        } else {
+            self.keeping.discard();
+            None
+        };
+        Outcome {
+            analysis: self.live.map(Live::finish).unwrap_or_default(),
+            samples_count: self.samples_count,
+            trouble,
+            source_ended: self.source_ended,
+        }
+    }
+}
