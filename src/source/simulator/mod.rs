@@ -7,6 +7,7 @@
 pub mod body;
 pub mod circles;
 pub mod four_weeks;
+pub mod live;
 pub mod patient;
 pub mod random;
 pub mod session;

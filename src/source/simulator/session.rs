@@ -379,7 +379,7 @@ fn middle(timeline: &Timeline) -> f64 {
 
 /// Flat on the back of the hand, turned by any quarter and a
 /// few degrees more.
-fn strapped(random: &mut Random) -> UnitQuaternion<f64> {
+pub(super) fn strapped(random: &mut Random) -> UnitQuaternion<f64> {
     use nalgebra::Vector3;
     // The unit's z points out of the back of the hand, against the volar X axis.
     let flat = UnitQuaternion::from_axis_angle(&Vector3::y_axis(), -std::f64::consts::FRAC_PI_2);
