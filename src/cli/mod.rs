@@ -8,6 +8,7 @@
 
 mod demo;
 mod exit;
+mod record;
 mod replay;
 mod review;
 mod sensors;
@@ -31,6 +32,8 @@ struct Arguments {
 enum Command {
     /// Shows everything with invented data: no sensor, nothing to set up
     Demo(demo::DemoArguments),
+    /// Records one set from the sensor on the hand, with prompts and a live count
+    Record(Box<record::RecordArguments>),
     /// Counts and times the repetitions of a recording: a session folder or a CSV file
     Replay(Box<replay::ReplayArguments>),
     /// Charts and report over all sessions of a patient
@@ -44,6 +47,7 @@ pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let result = match arguments.command {
         Command::Demo(arguments) => demo::run(&arguments),
+        Command::Record(arguments) => record::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),

@@ -99,12 +99,18 @@ impl Say {
                 "Not still yet: rest the forearm, let the hand settle, breathe on.".to_owned()
             }
             Say::MoveOnce(movement) => {
-                format!("Now once, slowly: {}, and back. Then wait.", out(*movement))
+                format!(
+                    "Now once, slowly: {}, then let it return, and wait.",
+                    out(*movement)
+                )
             }
             Say::NotMovedYet(movement) => {
-                format!("Waiting for one movement: {}, and back.", out(*movement))
+                format!(
+                    "Waiting for one movement: {}, then let it return.",
+                    out(*movement)
+                )
             }
-            Say::ComeBack => "And back to where you held still.".to_owned(),
+            Say::ComeBack => "Now let it return to where you held still.".to_owned(),
             Say::NotBack => {
                 "The hand did not come back to where it was held still. Once more.".to_owned()
             }

@@ -17,7 +17,7 @@ mod keeping;
 pub use clock::Clock;
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use crate::orientation::FilterKind;
 use crate::pipeline::live::{Live, LiveParams, Step};
@@ -30,6 +30,8 @@ use keeping::Keeping;
 
 /// A key is seen, and the clock looked at, at least this often.
 const TURN: Duration = Duration::from_millis(20);
+/// What a source still holds when it is asked to end comes within this time.
+const LAST_WORDS: Duration = Duration::from_millis(500);
 /// Nothing is shown of silences up to this, seconds.
 const SILENT_S: f64 = 1.0;
 
@@ -81,6 +83,8 @@ pub struct Now {
 pub struct Outcome {
     /// What the live pipeline found, with its own warnings.
     pub analysis: Analysis,
+    /// Whether a sensor was ever connected; where none was, nothing is left behind.
+    pub connected: bool,
     /// Samples of the hand sensor.
     pub samples_count: usize,
     /// Why the recording is not whole, if it is not.
@@ -90,13 +94,15 @@ pub struct Outcome {
 }
 
 /// Sits one set through. The recording's folder was made by `writer`; it is discarded where no
-/// sensor was ever connected.
+/// sensor was ever connected. At the end `stop` asks the source to give what it still holds and to
+/// end; it returns whether that is worth waiting for.
 pub fn sit(
     plan: &SittingPlan,
     set: QuickSet,
     writer: Writer,
     signals: &Receiver<Signal>,
     presses: &Receiver<Press>,
+    stop: &dyn Fn() -> bool,
     show: &mut dyn FnMut(Shown<'_>),
 ) -> Outcome {
     let mut sitting = Sitting {
@@ -134,6 +140,7 @@ pub fn sit(
         }
         sitting.turn(presses);
     }
+    sitting.rest(signals, stop());
     sitting.finish()
 }
 
@@ -217,11 +224,15 @@ impl Sitting<'_> {
         self.carry_out(at_s, outputs);
     }
 
-    /// Keeps an event and lets it take effect: at `at_s`, but after all that was pushed before.
+    /// Keeps an event and lets it take effect: at `at_s`, but after all that was pushed before; in
+    /// whole microseconds where that allows it.
     fn record(&mut self, at_s: f64, kind: EventKind) {
-        let t_s = at_s
-            .max(self.last_sample_s.next_up())
-            .max(self.last_event_s);
+        let micro = |t_s: f64| (t_s * 1e6).round() / 1e6;
+        let next_s = [micro(self.last_sample_s + 1e-6), self.last_sample_s.next_up()]
+            .into_iter()
+            .find(|next_s| *next_s > self.last_sample_s)
+            .unwrap_or(self.last_sample_s);
+        let t_s = micro(at_s).max(next_s).max(self.last_event_s);
         self.last_event_s = t_s;
         let event = Event { t_s, kind };
         self.keeping.event(&event, self.show);
@@ -271,6 +282,21 @@ impl Sitting<'_> {
         (self.show)(Shown::Now(&now));
     }
 
+    /// What came in the meantime, and what the source gives before it ends, is kept too.
+    fn rest(&mut self, signals: &Receiver<Signal>, waits: bool) {
+        let until = Instant::now() + LAST_WORDS;
+        loop {
+            let left = until.saturating_duration_since(Instant::now());
+            let wait = if waits { left } else { Duration::ZERO };
+            match signals.recv_timeout(wait) {
+                Ok(Signal { told, .. }) if matches!(told, Told::Ended(_)) => break,
+                Ok(signal) if !left.is_zero() => self.signal(signal),
+                _ => break,
+            }
+            self.keeping.tick(self.show);
+        }
+    }
+
     fn finish(self) -> Outcome {
         let trouble = if self.connected {
             self.keeping.finish()
@@ -280,6 +306,7 @@ impl Sitting<'_> {
         };
         Outcome {
             analysis: self.live.map(Live::finish).unwrap_or_default(),
+            connected: self.connected,
             samples_count: self.samples_count,
             trouble,
             source_ended: self.source_ended,

@@ -37,8 +37,6 @@ const GOES_ON_S: f64 = 1800.0;
 const CONNECTS_S: f64 = 0.3;
 /// A lost link is noticed after this long, seconds.
 const NOTICED_S: f64 = 0.7;
-/// The clock is told again after this long, seconds.
-const CLOCK_EVERY_S: f64 = 10.0;
 /// Shortest time from a packet's last sample to its arrival, seconds.
 const DELAY_S: f64 = 0.004;
 
@@ -76,7 +74,6 @@ pub struct LivePerson {
     awake_us: u64,
     /// Since when the link is lost, and whether that was told.
     lost: Option<bool>,
-    clock_told_s: Option<f64>,
     waiting: VecDeque<Signal>,
 }
 
@@ -112,7 +109,6 @@ impl LivePerson {
             next: (CONNECTS_S * rate_hz) as u64,
             awake_us,
             lost: None,
-            clock_told_s: None,
             waiting: VecDeque::new(),
             random,
         };
@@ -197,17 +193,6 @@ impl LivePerson {
         };
         for told in self.stream.packet(&bytes, at_s) {
             self.tell(at_s, told);
-        }
-        self.clock(at_s);
-    }
-
-    fn clock(&mut self, at_s: f64) {
-        let due = self
-            .clock_told_s
-            .is_none_or(|told_s| at_s - told_s > CLOCK_EVERY_S);
-        if due && let Some(clock) = self.stream.clock() {
-            self.clock_told_s = Some(at_s);
-            self.tell(at_s, Told::Clock(clock));
         }
     }
 
