@@ -285,11 +285,13 @@ impl Sitting<'_> {
     /// What came in the meantime, and what the source gives before it ends, is kept too.
     fn rest(&mut self, signals: &Receiver<Signal>, waits: bool) {
         let until = Instant::now() + LAST_WORDS;
+        let ended_s = self.plan.clock.now_s();
         loop {
             let left = until.saturating_duration_since(Instant::now());
             let wait = if waits { left } else { Duration::ZERO };
             match signals.recv_timeout(wait) {
                 Ok(Signal { told, .. }) if matches!(told, Told::Ended(_)) => break,
+                Ok(signal) if !waits && signal.at_s > ended_s => break,
                 Ok(signal) if !left.is_zero() => self.signal(signal),
                 _ => break,
             }
