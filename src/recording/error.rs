@@ -15,12 +15,12 @@ pub enum RecordingError {
         path: PathBuf,
     },
     /// The operating system refused to read.
-    #[error("{}: cannot be read: {source}; check that it may be read and that its disk is there", .path.display())]
+    #[error("{}: cannot be read: {said}; check that it may be read and that its disk is there", .path.display())]
     Unreadable {
         /// The file or folder.
         path: PathBuf,
         /// What the system said.
-        source: io::Error,
+        said: io::Error,
     },
     /// A folder where a CSV file was expected.
     #[error("{}: is a folder, expected a CSV file; give the file inside it", .path.display())]
@@ -349,20 +349,20 @@ pub enum RecordingError {
         path: PathBuf,
     },
     /// A place that may not be written.
-    #[error("{}: may not be written ({source}); choose another folder with --out or --store", .path.display())]
+    #[error("{}: may not be written ({said}); choose another folder with --out or --store", .path.display())]
     ReadOnly {
         /// The file or folder.
         path: PathBuf,
         /// What the system said.
-        source: io::Error,
+        said: io::Error,
     },
     /// Writing failed for another reason.
-    #[error("{}: cannot be written: {source}; check that the folder is still there", .path.display())]
+    #[error("{}: cannot be written: {said}; check that the folder is still there", .path.display())]
     Unwritable {
         /// The file or folder.
         path: PathBuf,
         /// What the system said.
-        source: io::Error,
+        said: io::Error,
     },
     /// A file that may not grow any further.
     #[error("{}: the file may not grow any further; record into a new folder, on a disk or under a limit that allows larger files", .path.display())]
@@ -396,27 +396,27 @@ pub enum RecordingError {
 
 impl RecordingError {
     /// The error of a failed reading.
-    pub(super) fn reading(path: &Path, source: io::Error) -> RecordingError {
+    pub(super) fn reading(path: &Path, said: io::Error) -> RecordingError {
         let path = path.to_owned();
-        match source.kind() {
+        match said.kind() {
             io::ErrorKind::NotFound => RecordingError::NotFound { path },
-            _ => RecordingError::Unreadable { path, source },
+            _ => RecordingError::Unreadable { path, said },
         }
     }
 
     /// The error of a failed writing.
-    pub(super) fn writing(path: &Path, source: io::Error) -> RecordingError {
+    pub(super) fn writing(path: &Path, said: io::Error) -> RecordingError {
         let path = path.to_owned();
-        match source.kind() {
+        match said.kind() {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
                 RecordingError::DiskFull { path }
             }
             io::ErrorKind::FileTooLarge => RecordingError::TooLarge { path },
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                RecordingError::ReadOnly { path, source }
+                RecordingError::ReadOnly { path, said }
             }
             io::ErrorKind::AlreadyExists => RecordingError::Exists { path },
-            _ => RecordingError::Unwritable { path, source },
+            _ => RecordingError::Unwritable { path, said },
         }
     }
 }

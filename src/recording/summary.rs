@@ -91,7 +91,7 @@ pub fn write_summary<T: Serialize>(
     let text = serde_json::to_vec(&Stored { stamp, summary }).map_err(|error| {
         RecordingError::Unwritable {
             path: path.clone(),
-            source: std::io::Error::other(error),
+            said: std::io::Error::other(error),
         }
     })?;
     whole_file::write(&path, &text, Existing::Replace)

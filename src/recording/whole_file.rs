@@ -44,7 +44,9 @@ pub(super) fn create_folder(path: &Path) -> Result<(), RecordingError> {
     missing.reverse();
     for folder in missing {
         private_folder(folder).map_err(|error| RecordingError::writing(folder, error))?;
-        let above = folder.parent().filter(|above| !above.as_os_str().is_empty());
+        let above = folder
+            .parent()
+            .filter(|above| !above.as_os_str().is_empty());
         sync_folder(above.unwrap_or(Path::new(".")));
     }
     if path.is_dir() {

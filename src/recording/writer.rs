@@ -65,7 +65,7 @@ impl Writer {
         let path = folder.join(SESSION_FILE);
         let text = session_file::text(head).map_err(|error| RecordingError::Unwritable {
             path: path.clone(),
-            source: io::Error::other(error),
+            said: io::Error::other(error),
         })?;
         whole_file::write(&path, text.as_bytes(), Existing::Refuse)?;
         Ok(Writer {

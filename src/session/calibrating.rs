@@ -197,7 +197,11 @@ impl Calibrating {
     fn remember(&mut self, oriented: Oriented) {
         self.latest.push_back(oriented);
         let from_s = oriented.t_s - self.params.quiet_s;
-        while self.latest.get(1).is_some_and(|second| second.t_s <= from_s) {
+        while self
+            .latest
+            .get(1)
+            .is_some_and(|second| second.t_s <= from_s)
+        {
             self.latest.pop_front();
         }
     }
@@ -211,7 +215,10 @@ impl Calibrating {
             angle_rad.to_degrees()
         };
         last.t_s - first.t_s >= 0.9 * self.params.quiet_s
-            && self.latest.iter().all(|o| turned_deg(o) < self.params.quiet_deg)
+            && self
+                .latest
+                .iter()
+                .all(|o| turned_deg(o) < self.params.quiet_deg)
     }
 
     fn judged(&mut self, news: &News, t_s: f64, out: &mut Vec<Output>) {

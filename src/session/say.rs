@@ -199,7 +199,9 @@ fn out(movement: Movement) -> &'static str {
 fn counted(number: usize, repetition: &Repetition) -> String {
     let verdict = repetition
         .verdict
-        .map_or(String::new(), |verdict: Verdict| format!(", {}", verdict.name()));
+        .map_or(String::new(), |verdict: Verdict| {
+            format!(", {}", verdict.name())
+        });
     let names: Vec<&str> = repetition.doubts.iter().map(|doubt| doubt.name()).collect();
     let doubts = if names.is_empty() {
         String::new()

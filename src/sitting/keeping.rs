@@ -7,8 +7,8 @@ use crate::sample::{Place, Sample};
 /// A writer and its troubles.
 pub struct Keeping {
     writer: Writer,
-    /// What is the matter now, in words.
-    trouble: Option<String>,
+    /// Something cannot be written, and that was said.
+    in_trouble: bool,
     /// A sample was refused, and that was said.
     refused: bool,
     /// Rows that were lost for good, and why.
@@ -20,7 +20,7 @@ impl Keeping {
     pub fn new(writer: Writer) -> Keeping {
         Keeping {
             writer,
-            trouble: None,
+            in_trouble: false,
             refused: false,
             lost: None,
         }
@@ -44,7 +44,7 @@ impl Keeping {
                 false
             }
             Err(error) => {
-                self.in_trouble(error, show);
+                self.failed(error, show);
                 true
             }
         }
@@ -53,23 +53,23 @@ impl Keeping {
     /// Keeps an event.
     pub fn event(&mut self, event: &Event, show: &mut dyn FnMut(Shown<'_>)) {
         if let Err(error) = self.writer.event(event) {
-            self.in_trouble(error, show);
+            self.failed(error, show);
         }
     }
 
     /// Lets time pass.
     pub fn tick(&mut self, show: &mut dyn FnMut(Shown<'_>)) {
         match self.writer.tick() {
-            Ok(true) if self.trouble.is_some() => {
-                self.trouble = None;
+            Ok(true) if self.in_trouble => {
+                self.in_trouble = false;
                 show(Shown::TroubleOver);
             }
             Ok(_) => {}
-            Err(error) => self.in_trouble(error, show),
+            Err(error) => self.failed(error, show),
         }
     }
 
-    fn in_trouble(&mut self, error: RecordingError, show: &mut dyn FnMut(Shown<'_>)) {
+    fn failed(&mut self, error: RecordingError, show: &mut dyn FnMut(Shown<'_>)) {
         let words = error.to_string();
         if matches!(error, RecordingError::Backlog { .. }) {
             // Beside the trouble that keeps rows from being written.
@@ -79,9 +79,10 @@ impl Keeping {
             }
             return;
         }
-        if self.trouble.as_ref() != Some(&words) {
+        // Once: a disk in trouble finds new words all the time.
+        if !self.in_trouble {
+            self.in_trouble = true;
             show(Shown::Trouble(&words));
-            self.trouble = Some(words);
         }
     }
 

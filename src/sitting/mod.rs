@@ -228,10 +228,13 @@ impl Sitting<'_> {
     /// whole microseconds where that allows it.
     fn record(&mut self, at_s: f64, kind: EventKind) {
         let micro = |t_s: f64| (t_s * 1e6).round() / 1e6;
-        let next_s = [micro(self.last_sample_s + 1e-6), self.last_sample_s.next_up()]
-            .into_iter()
-            .find(|next_s| *next_s > self.last_sample_s)
-            .unwrap_or(self.last_sample_s);
+        let next_s = [
+            micro(self.last_sample_s + 1e-6),
+            self.last_sample_s.next_up(),
+        ]
+        .into_iter()
+        .find(|next_s| *next_s > self.last_sample_s)
+        .unwrap_or(self.last_sample_s);
         let t_s = micro(at_s).max(next_s).max(self.last_event_s);
         self.last_event_s = t_s;
         let event = Event { t_s, kind };

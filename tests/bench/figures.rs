@@ -15,6 +15,7 @@
 mod by_eye;
 mod cost;
 mod open;
+mod recording;
 #[path = "../common/simulated.rs"]
 mod sets;
 mod simulated;
@@ -64,6 +65,9 @@ fn main() {
     }
     if asked("live") {
         cost::live(options.seed);
+    }
+    if asked("recording") {
+        recording::run(options.seed);
     }
     if asked("open") {
         open::run(&options);

@@ -31,7 +31,9 @@ fn out_and_back(angles_deg: &[f64]) -> Timeline {
     let mut timeline = Timeline::default();
     let mut now_s = 0.0;
     let mut go = |lasting_s: f64, from_deg: f64, to_deg: f64| {
-        timeline.pieces.push(piece(now_s, now_s + lasting_s, from_deg, to_deg));
+        timeline
+            .pieces
+            .push(piece(now_s, now_s + lasting_s, from_deg, to_deg));
         now_s += lasting_s;
     };
     for &angle_deg in angles_deg {
@@ -135,14 +137,20 @@ fn a_movement_too_small_is_refused_with_the_reason_and_asked_for_again() {
     let Some(Say::Calibrated { travel_deg }) = says.last() else {
         panic!("{says:?}");
     };
-    assert!((travel_deg - 36.0).abs() < 2.0, "the second one counts: {travel_deg}");
+    assert!(
+        (travel_deg - 36.0).abs() < 2.0,
+        "the second one counts: {travel_deg}"
+    );
 }
 
 #[test]
 fn a_fidget_is_no_movement() {
     let (says, done) = said(out_and_back(&[8.0, 40.0]), 4);
     assert!(done);
-    assert!(!says.iter().any(|say| matches!(say, Say::Refused(_))), "{says:?}");
+    assert!(
+        !says.iter().any(|say| matches!(say, Say::Refused(_))),
+        "{says:?}"
+    );
     let Some(Say::Calibrated { travel_deg }) = says.last() else {
         panic!("{says:?}");
     };

@@ -4,6 +4,7 @@ use carpotempo::movement::{Movement, Side};
 use carpotempo::recording::{EventKind, SetEndReason, SetStart};
 use carpotempo::reps::Doubt;
 use carpotempo::session::{QuickSetPlan, Say};
+use carpotempo::source::signal::Signal;
 use carpotempo::source::simulator::live::{LivePerson, LivePlan};
 use carpotempo::source::simulator::truth::TrueRepetition;
 
@@ -49,7 +50,9 @@ fn a_calibrated_set_counts_and_times_the_truth_and_replays_to_the_byte() {
         assert!((found.range_deg - truth.range_deg).abs() < 3.0);
         assert!(found.doubts.is_empty(), "{:?}", found.doubts);
     }
-    assert!(sat.says.iter().any(|say| matches!(say, Say::Calibrated { travel_deg } if (30.0..45.0).contains(travel_deg))));
+    assert!(sat.says.iter().any(
+        |say| matches!(say, Say::Calibrated { travel_deg } if (30.0..45.0).contains(travel_deg))
+    ));
 }
 
 #[test]
@@ -75,7 +78,10 @@ fn every_movement_and_side_calibrates_and_counts_and_replays_to_the_byte() {
         let truth = over_by(&plan, 32.0).len();
         let found = sat.outcome.analysis.sets[0].reps.len();
         let name = movement.name();
-        assert!(truth >= 3 && found >= truth && found <= truth + 1, "{name}: {found} of {truth}");
+        assert!(
+            truth >= 3 && found >= truth && found <= truth + 1,
+            "{name}: {found} of {truth}"
+        );
     });
 }
 
@@ -95,8 +101,16 @@ fn a_raw_set_finds_its_own_axis_and_replays_to_the_byte() {
         assert_same(&sat);
         let truth = over_by(&plan, 40.0).len();
         let found = sat.outcome.analysis.sets[0].reps.len();
-        assert!(truth >= 4 && found >= truth && found <= truth + 1, "{found} of {truth}");
-        assert!(!sat.recording.events.iter().any(|event| matches!(event.kind, EventKind::Calibration(_))));
+        assert!(
+            truth >= 4 && found >= truth && found <= truth + 1,
+            "{found} of {truth}"
+        );
+        assert!(
+            !sat.recording
+                .events
+                .iter()
+                .any(|event| matches!(event.kind, EventKind::Calibration(_)))
+        );
     }
 }
 
@@ -112,7 +126,10 @@ fn lost_packets_change_nothing_of_that() {
         assert_same(&sat);
         let truth = over_by(&plan, 50.0).len();
         let found = sat.outcome.analysis.sets[0].reps.len();
-        assert!(truth >= 4 && found >= truth && found <= truth + 1, "{found} of {truth}");
+        assert!(
+            truth >= 4 && found >= truth && found <= truth + 1,
+            "{found} of {truth}"
+        );
     }
 }
 
@@ -133,14 +150,47 @@ fn a_link_lost_for_a_second_in_a_repetition_is_said_kept_and_doubted_and_the_cou
         assert!(reps[2].doubts.contains(&Doubt::Gap), "{:?}", reps[2]);
         assert!(reps[1].doubts.is_empty() && reps[3].doubts.is_empty());
         for say in [Say::LinkLost, Say::Back] {
-            assert_eq!(sat.says.iter().filter(|said| **said == say).count(), 1, "{say:?}");
+            assert_eq!(
+                sat.says.iter().filter(|said| **said == say).count(),
+                1,
+                "{say:?}"
+            );
         }
-        let gap = sat.recording.events.iter().find_map(|event| match &event.kind {
-            EventKind::Gap(gap) => gap.start_s.zip(gap.end_s),
-            _ => None,
-        });
+        let gap = sat
+            .recording
+            .events
+            .iter()
+            .find_map(|event| match &event.kind {
+                EventKind::Gap(gap) => gap.start_s.zip(gap.end_s),
+                _ => None,
+            });
         let (gap_from_s, gap_to_s) = gap.expect("the gap is an event");
         assert!((gap_from_s - from_s).abs() < 0.05 && (gap_to_s - from_s - 1.0).abs() < 0.05);
+    }
+}
+
+/// The estimate of a sensor's clock may be off, so that samples bear times that are not yet.
+#[test]
+fn a_sensor_clock_that_runs_ahead_of_the_computers_replays_to_the_byte() {
+    for ahead_s in [0.03, 0.4] {
+        let set = SetStart {
+            target_reps: Some(2),
+            ..start("2-0-1-0")
+        };
+        let quick = QuickSetPlan {
+            start: set.clone(),
+            until_reached: true,
+            ..QuickSetPlan::default()
+        };
+        let told = LivePerson::new(person(&set, 8)).map(|signal| Signal {
+            at_s: (signal.at_s - ahead_s).max(0.0),
+            ..signal
+        });
+        let sat = sat_through(quick, told, 60.0, None);
+        assert_same(&sat);
+        assert_eq!(sat.outcome.analysis.sets[0].reps.len(), 2);
+        let times: Vec<f64> = sat.recording.events.iter().map(|event| event.t_s).collect();
+        assert!(times.is_sorted(), "{times:?}");
     }
 }
 
@@ -161,7 +211,11 @@ fn time_that_is_up_in_mid_repetition_ends_the_set_then() {
     let result = &sat.outcome.analysis.sets[0];
     assert_eq!((result.reps.len(), result.incomplete_count), (3, 1));
     // The clock of these tests goes by the signals, 64 of them at a time.
-    assert!((result.end_s - end_s).abs() < 0.4, "{} {end_s}", result.end_s);
+    assert!(
+        (result.end_s - end_s).abs() < 0.4,
+        "{} {end_s}",
+        result.end_s
+    );
     assert_eq!(result.end_reason, None);
 }
 
@@ -169,7 +223,9 @@ fn time_that_is_up_in_mid_repetition_ends_the_set_then() {
 fn a_stop_at_any_moment_replays_to_the_byte() {
     use rayon::prelude::*;
     // Before the first sample, in the calibration's parts, in a lift, a hold, a lowering, a rest.
-    let moments_s = [0.1, 0.5, 2.0, 3.2, 5.5, 7.0, 8.1, 9.0, 11.5, 13.0, 14.2, 15.0, 16.1, 23.7];
+    let moments_s = [
+        0.1, 0.5, 2.0, 3.2, 5.5, 7.0, 8.1, 9.0, 11.5, 13.0, 14.2, 15.0, 16.1, 23.7,
+    ];
     moments_s.par_iter().for_each(|&press_s| {
         let set = start("3-0-2-1");
         let sat = sat(&set, person(&set, 5), press_s);
@@ -178,10 +234,18 @@ fn a_stop_at_any_moment_replays_to_the_byte() {
             EventKind::SetEnd(end) => end.reason,
             _ => None,
         };
-        let reasons: Vec<SetEndReason> =
-            sat.recording.events.iter().filter_map(|event| reason(&event.kind)).collect();
+        let reasons: Vec<SetEndReason> = sat
+            .recording
+            .events
+            .iter()
+            .filter_map(|event| reason(&event.kind))
+            .collect();
         let samples = !sat.recording.hand.is_empty();
-        assert_eq!(reasons, vec![SetEndReason::Stop; usize::from(samples)], "{press_s}");
+        assert_eq!(
+            reasons,
+            vec![SetEndReason::Stop; usize::from(samples)],
+            "{press_s}"
+        );
     });
 }
 
@@ -192,7 +256,13 @@ fn what_moves_while_calibrating_is_no_exercise() {
     let sat = sat(&set, person(&set, 5), 7.2);
     assert_same(&sat);
     assert!(sat.says.contains(&Say::EndedBefore), "{:?}", sat.says);
-    let counted: usize = sat.outcome.analysis.sets.iter().map(|set| set.reps.len()).sum();
+    let counted: usize = sat
+        .outcome
+        .analysis
+        .sets
+        .iter()
+        .map(|set| set.reps.len())
+        .sum();
     assert_eq!(counted, 0);
     let output = crate::run::carpotempo(&["replay", "--json", sat.folder.path().to_str().unwrap()]);
     assert!(crate::run::stdout(&output).contains("\"reps\":[]"));
@@ -216,7 +286,11 @@ fn repetitions_asked_for_end_the_set_when_they_are_done() {
     let result = &sat.outcome.analysis.sets[0];
     assert_eq!(result.reps.len(), 3);
     assert_eq!(result.end_reason, Some(SetEndReason::Reached));
-    assert!(result.end_s - third.lower_end_s < 1.5, "said soon: {}", result.end_s);
+    assert!(
+        result.end_s - third.lower_end_s < 1.5,
+        "said soon: {}",
+        result.end_s
+    );
 }
 
 #[test]

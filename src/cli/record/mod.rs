@@ -231,10 +231,10 @@ fn ending(arguments: &RecordArguments, folder: &Path, outcome: Outcome) -> anyho
     }
     if let Some(trouble) = outcome.trouble {
         let samples = outcome.samples_count;
-        return Err(anyhow::Error::new(trouble).context(format!(
-            "{} of {samples} samples; the recording in {shown} is not whole",
+        return Err(anyhow!(
+            "the recording in {shown} is not whole ({} live in {samples} samples): {trouble}",
             counted(&outcome.analysis)
-        )));
+        ));
     }
     let recording = open(folder).with_context(|| format!("reading {shown} again"))?;
     let analysis = with_warnings_of(&recording, outcome.analysis);

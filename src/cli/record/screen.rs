@@ -167,11 +167,9 @@ impl Screen {
             .tempo
             .and_then(|tempo| tempo.lower_s.seconds())
             .map_or(String::new(), |asked_s| format!(" of {asked_s} s"));
-        let verdict = last
-            .verdict
-            .map_or(String::new(), |verdict: Verdict| {
-                format!(", {}", verdict.name())
-            });
+        let verdict = last.verdict.map_or(String::new(), |verdict: Verdict| {
+            format!(", {}", verdict.name())
+        });
         format!("lowered in {:.1} s{asked}{verdict}", last.lower_s())
     }
 }
@@ -182,8 +180,8 @@ fn silent(silent_s: f64) -> String {
 
 fn connected(info: &SensorInfo) -> String {
     let name = info.name.as_deref().unwrap_or("a sensor without a name");
-    let rate = info
-        .rate_hz
-        .map_or(String::new(), |rate_hz| format!(", {rate_hz} samples a second"));
+    let rate = info.rate_hz.map_or(String::new(), |rate_hz| {
+        format!(", {rate_hz} samples a second")
+    });
     format!("Connected: {name}{rate}.")
 }

@@ -183,14 +183,11 @@ impl LivePerson {
             }
             self.tell(at_s, Told::Back(Place::Hand));
         }
-        let bytes = match Packet::batched_bytes(
-            self.stamp(first),
-            (1e6 / rate_hz) as u16,
-            &readings,
-        ) {
-            Ok(bytes) if !dropped => bytes,
-            _ => return,
-        };
+        let bytes =
+            match Packet::batched_bytes(self.stamp(first), (1e6 / rate_hz) as u16, &readings) {
+                Ok(bytes) if !dropped => bytes,
+                _ => return,
+            };
         for told in self.stream.packet(&bytes, at_s) {
             self.tell(at_s, told);
         }
@@ -251,10 +248,7 @@ fn acted(plan: &LivePlan, random: &mut Random) -> (Way, (Timeline, f64)) {
     let body = Body {
         movement,
         side,
-        posture: plan
-            .set
-            .posture
-            .unwrap_or_else(|| movement.usual_posture()),
+        posture: plan.set.posture.unwrap_or_else(|| movement.usual_posture()),
         forearm_m: random.between(0.23, 0.29),
         lever_m: random.between(0.06, 0.08),
         height_m: 0.02,
