@@ -20,7 +20,8 @@ pub struct QuickSetPlan {
     pub raw: bool,
     /// Ends by itself so long after the sensor's first connection, seconds.
     pub for_s: Option<f64>,
-    /// Ends by itself when the repetitions asked for are done.
+    /// Ends by itself when the repetitions asked for are done. Circles are counted at the end only,
+    /// so they do not end it.
     pub until_reached: bool,
 }
 
@@ -136,7 +137,12 @@ impl QuickSet {
                 }
                 None => {
                     self.begin(&mut out);
-                    out.push(Output::Say(Say::BeginRaw));
+                    let circles = self.plan.start.movement == Some(Movement::ArmCircles);
+                    out.push(Output::Say(if circles {
+                        Say::BeginCircles
+                    } else {
+                        Say::BeginRaw
+                    }));
                 }
             }
         }
@@ -223,10 +229,7 @@ impl QuickSet {
         out.push(Output::Say(if before {
             Say::EndedBefore
         } else {
-            Say::Ended {
-                reason,
-                reps_count: self.reps_count,
-            }
+            Say::Ended(reason)
         }));
         out.push(Output::Done);
         self.state = State::Over;

@@ -51,6 +51,8 @@ pub enum Say {
     },
     /// The set begins without a calibration.
     BeginRaw,
+    /// A set of circles begins: they are counted by whole turns.
+    BeginCircles,
     /// A repetition was counted.
     Counted {
         /// Its number, from 1.
@@ -64,13 +66,8 @@ pub enum Say {
     Stalled,
     /// Samples come again.
     Back,
-    /// The set ended.
-    Ended {
-        /// Why, if one of the words fits.
-        reason: Option<SetEndReason>,
-        /// Repetitions counted.
-        reps_count: usize,
-    },
+    /// The set ended, and why, if one of the words fits.
+    Ended(Option<SetEndReason>),
     /// It ended before the set began.
     EndedBefore,
 }
@@ -127,6 +124,10 @@ impl Say {
                 "Recording. Hold still for a moment, then begin; the movement itself shows its axis."
                     .to_owned()
             }
+            Say::BeginCircles => {
+                "Recording. Hold still for a moment, then begin; circles are counted when the set has ended."
+                    .to_owned()
+            }
             Say::Counted { number, repetition } => counted(*number, repetition),
             Say::LinkLost => {
                 "The link to the sensor is lost; looking for it. What was recorded is kept."
@@ -134,10 +135,7 @@ impl Say {
             }
             Say::Stalled => "The sensor is connected and sends nothing.".to_owned(),
             Say::Back => "The sensor is back; the count goes on.".to_owned(),
-            Say::Ended { reason, reps_count } => {
-                let plural = if *reps_count == 1 { "" } else { "s" };
-                format!("Set ended{}: {reps_count} repetition{plural}.", why(*reason))
-            }
+            Say::Ended(reason) => format!("Set ended, {}.", why(*reason)),
             Say::EndedBefore => "Ended before the set began.".to_owned(),
         }
     }
@@ -219,12 +217,12 @@ fn counted(number: usize, repetition: &Repetition) -> String {
 
 fn why(reason: Option<SetEndReason>) -> &'static str {
     match reason {
-        Some(SetEndReason::Reached) => ", the repetitions asked for are done",
-        Some(SetEndReason::Tired) => ", tired",
-        Some(SetEndReason::Idle) => ", nothing moved",
-        Some(SetEndReason::Stop) => ", stopped",
-        Some(SetEndReason::Skip) => ", skipped",
-        Some(SetEndReason::Lost) => ", the sensor is gone",
-        None => ", time is up",
+        Some(SetEndReason::Reached) => "the repetitions asked for are done",
+        Some(SetEndReason::Tired) => "tired",
+        Some(SetEndReason::Idle) => "nothing moved",
+        Some(SetEndReason::Stop) => "stopped",
+        Some(SetEndReason::Skip) => "skipped",
+        Some(SetEndReason::Lost) => "the sensor is gone",
+        None => "time is up",
     }
 }

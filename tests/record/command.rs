@@ -29,35 +29,39 @@ fn fails(output: &Output, status: i32) -> String {
 
 #[test]
 fn the_object_at_its_end_is_that_of_a_replay() {
-    for (raw, drop, json) in [
-        (false, "0", true),
-        (true, "0.05", true),
-        (false, "0", false),
-    ] {
-        let (_root, folder) = new_folder();
-        let mut more = vec!["--seed", "5", "--pace", "8", "--for", "24", "--drop", drop];
-        more.extend(json.then_some("--json"));
-        more.extend(raw.then_some("--raw"));
-        let output = carpotempo(&simulated(&folder, &more));
-        assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
-        let out = stdout(&output);
-        if json {
-            assert_eq!(out, replayed(&folder) + "\n");
-            let object: serde_json::Value = serde_json::from_str(&out).unwrap();
-            assert!(
-                object["sets"][0]["reps"].as_array().unwrap().len() >= 3,
-                "{out}"
-            );
-        } else {
-            let replay = carpotempo(&["replay", "--online", folder.to_str().unwrap()]);
-            assert!(out.contains(stdout(&replay).trim()), "{out}");
-            assert!(
-                out.contains("carpotempo replay"),
-                "what to do with it: {out}"
-            );
-            assert!(out.contains(folder.to_str().unwrap()), "where it is: {out}");
+    std::thread::scope(|scope| {
+        for (raw, drop) in [(false, "0"), (true, "0.05")] {
+            scope.spawn(move || {
+                let (_root, folder) = new_folder();
+                let mut more = vec!["--seed", "5", "--pace", "8", "--for", "24", "--json"];
+                more.extend(["--drop", drop]);
+                more.extend(raw.then_some("--raw"));
+                let output = carpotempo(&simulated(&folder, &more));
+                assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+                let out = stdout(&output);
+                assert_eq!(out, replayed(&folder) + "\n");
+                let object: serde_json::Value = serde_json::from_str(&out).unwrap();
+                let reps = object["sets"][0]["reps"].as_array().unwrap();
+                assert!(reps.len() >= 3, "{out}");
+            });
         }
-    }
+    });
+}
+
+#[test]
+fn the_table_at_its_end_is_that_of_a_replay_and_says_where_it_is() {
+    let (_root, folder) = new_folder();
+    let more = ["--seed", "5", "--pace", "8", "--for", "20"];
+    let output = carpotempo(&simulated(&folder, &more));
+    assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
+    let out = stdout(&output);
+    let replay = carpotempo(&["replay", "--online", folder.to_str().unwrap()]);
+    assert!(out.contains(stdout(&replay).trim()), "{out}");
+    assert!(
+        out.contains("carpotempo replay"),
+        "what to do with it: {out}"
+    );
+    assert!(out.contains(folder.to_str().unwrap()), "where it is: {out}");
 }
 
 #[test]
@@ -114,22 +118,29 @@ fn without_a_terminal_each_thing_that_happens_is_a_plain_line() {
 #[cfg(unix)]
 #[test]
 fn an_interrupt_and_a_termination_end_it_cleanly() {
-    for (name, after_s) in [("-INT", 1.0), ("-TERM", 1.7), ("-HUP", 2.4)] {
-        let (_root, folder) = new_folder();
-        let more = ["--seed", "6", "--pace", "8", "--json"];
-        let child = command(&simulated(&folder, &more)).spawn().unwrap();
-        sleep(Duration::from_secs_f64(after_s));
-        signal(&child, name);
-        let asked = Instant::now();
-        let output = child.wait_with_output().unwrap();
-        assert!(asked.elapsed() < Duration::from_secs(3), "{name}");
-        assert_eq!(output.status.code(), Some(0), "{name}: {}", stderr(&output));
-        assert_eq!(stdout(&output), replayed(&folder) + "\n", "{name}");
-        let ended = open(&folder).unwrap().events.iter().any(|event| {
-            matches!(&event.kind, EventKind::SetEnd(end) if end.reason == Some(SetEndReason::Stop))
-        });
-        assert!(ended, "{name}");
-    }
+    std::thread::scope(|scope| {
+        for (name, after_s) in [("-INT", 1.0), ("-TERM", 1.7), ("-HUP", 2.4)] {
+            scope.spawn(move || ended_by(name, after_s));
+        }
+    });
+}
+
+#[cfg(unix)]
+fn ended_by(name: &str, after_s: f64) {
+    let (_root, folder) = new_folder();
+    let more = ["--seed", "6", "--pace", "8", "--json"];
+    let child = command(&simulated(&folder, &more)).spawn().unwrap();
+    sleep(Duration::from_secs_f64(after_s));
+    signal(&child, name);
+    let asked = Instant::now();
+    let output = child.wait_with_output().unwrap();
+    assert!(asked.elapsed() < Duration::from_secs(3), "{name}");
+    assert_eq!(output.status.code(), Some(0), "{name}: {}", stderr(&output));
+    assert_eq!(stdout(&output), replayed(&folder) + "\n", "{name}");
+    let ended = open(&folder).unwrap().events.iter().any(|event| {
+        matches!(&event.kind, EventKind::SetEnd(end) if end.reason == Some(SetEndReason::Stop))
+    });
+    assert!(ended, "{name}");
 }
 
 #[test]

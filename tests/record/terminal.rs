@@ -58,19 +58,25 @@ fn settings(shown: &str) -> Vec<&str> {
 
 #[test]
 fn a_key_ends_it_and_the_terminal_is_left_as_it_was() {
-    for key in ["x", "\x03", " "] {
-        let (_root, folder) = new_folder();
-        let more = ["--seed", "5", "--pace", "8"];
-        let Some(shown) = on_a_terminal(&simulated(&folder, &more), key, 2.4) else {
-            return;
-        };
-        assert!(shown.contains("status 0"), "{key:?}: {shown}");
-        assert!(shown.contains("Set ended, stopped: "), "{key:?}: {shown}");
-        let settings = settings(&shown);
-        assert_eq!(settings.len(), 2, "{shown}");
-        assert_eq!(settings[0], settings[1], "{key:?}");
-        assert!(open(&folder).unwrap().warnings.is_empty());
-    }
+    std::thread::scope(|scope| {
+        for key in ["x", "\x03", " "] {
+            scope.spawn(move || ended_by(key));
+        }
+    });
+}
+
+fn ended_by(key: &str) {
+    let (_root, folder) = new_folder();
+    let more = ["--seed", "5", "--pace", "8"];
+    let Some(shown) = on_a_terminal(&simulated(&folder, &more), key, 2.4) else {
+        return;
+    };
+    assert!(shown.contains("status 0"), "{key:?}: {shown}");
+    assert!(shown.contains("Set ended, stopped."), "{key:?}: {shown}");
+    let settings = settings(&shown);
+    assert_eq!(settings.len(), 2, "{shown}");
+    assert_eq!(settings[0], settings[1], "{key:?}");
+    assert!(open(&folder).unwrap().warnings.is_empty());
 }
 
 #[test]

@@ -43,7 +43,7 @@ pub struct RecordArguments {
     /// Load, kg; 0 is the empty hand
     #[arg(long, value_name = "KG", value_parser = load)]
     load_kg: Option<f64>,
-    /// End by itself after so many repetitions
+    /// End by itself after so many repetitions (arm circles do not: they are counted at the end)
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     reps: Option<u32>,
     /// End by itself so many seconds after the sensor was connected, calibration included
@@ -145,7 +145,7 @@ pub fn run(arguments: &RecordArguments) -> anyhow::Result<()> {
     let head = arguments.head()?;
     let origin = Instant::now();
     let folder = arguments.folder(&head)?;
-    let mut screen = Screen::new(arguments.reps, arguments.tempo);
+    let mut screen = Screen::new(&plan.start);
     let writer = Writer::create(&folder, &head)?;
     let keys = Keys::listen()?;
     screen.line(&beginning(arguments, &folder, keys.any_key));
@@ -195,7 +195,7 @@ fn beginning(arguments: &RecordArguments, folder: &Path, any_key: bool) -> Strin
         "Looking for the sensor ..."
     };
     let stop = if any_key {
-        "any key or Ctrl-C"
+        "Any key or Ctrl-C"
     } else {
         "Ctrl-C"
     };

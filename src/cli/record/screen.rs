@@ -4,7 +4,8 @@
 use std::io::{IsTerminal, Write};
 use std::time::{Duration, Instant};
 
-use crate::recording::SensorInfo;
+use crate::movement::Movement;
+use crate::recording::{SensorInfo, SetStart};
 use crate::reps::Repetition;
 use crate::routine::{Tempo, Verdict};
 use crate::session::{Say, Stage};
@@ -24,6 +25,7 @@ pub struct Screen {
     drawn: Option<Instant>,
     target: Option<u32>,
     tempo: Option<Tempo>,
+    circles: bool,
     last: Option<Repetition>,
     trouble: bool,
     silence_told_s: Option<f64>,
@@ -31,13 +33,14 @@ pub struct Screen {
 
 impl Screen {
     /// A screen for a set.
-    pub fn new(target: Option<u32>, tempo: Option<Tempo>) -> Screen {
+    pub fn new(set: &SetStart) -> Screen {
         Screen {
             out: console::Term::stderr(),
             is_terminal: std::io::stderr().is_terminal(),
             drawn: None,
-            target,
-            tempo,
+            target: set.target_reps,
+            tempo: set.tempo,
+            circles: set.movement == Some(Movement::ArmCircles),
             last: None,
             trouble: false,
             silence_told_s: None,
@@ -72,7 +75,14 @@ impl Screen {
     /// A line that stays.
     pub fn line(&mut self, words: &str) {
         self.clear();
-        let _ = writeln!(self.out, "{words}");
+        if self.is_terminal {
+            let (_, columns) = self.out.size();
+            for line in wrapped(words, usize::from(columns).saturating_sub(1)) {
+                let _ = writeln!(self.out, "{line}");
+            }
+        } else {
+            let _ = writeln!(self.out, "{words}");
+        }
         self.drawn = None;
     }
 
@@ -136,6 +146,9 @@ impl Screen {
         let Some(step) = &now.step else {
             return;
         };
+        if self.circles {
+            return text.push_str("circling; counted when the set has ended");
+        }
         let of = self
             .target
             .map_or(String::new(), |target| format!(" of {target}"));
@@ -174,6 +187,25 @@ impl Screen {
     }
 }
 
+/// Lines of at most that many columns, broken between words; what a table aligns stays aligned.
+fn wrapped(words: &str, columns: usize) -> Vec<String> {
+    let mut lines = Vec::new();
+    for own in words.lines() {
+        let mut line = String::new();
+        for word in own.split(' ') {
+            let longer = console::measure_text_width(&line) + 1 + console::measure_text_width(word);
+            if longer > columns && !line.trim().is_empty() {
+                lines.push(std::mem::take(&mut line));
+            } else if !line.is_empty() || word.is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+        lines.push(line);
+    }
+    lines
+}
+
 fn silent(silent_s: f64) -> String {
     format!("no samples since {silent_s:.0} s")
 }
@@ -184,4 +216,17 @@ fn connected(info: &SensorInfo) -> String {
         format!(", {rate_hz} samples a second")
     });
     format!("Connected: {name}{rate}.")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_break_between_words_and_keep_what_is_aligned() {
+        assert_eq!(wrapped("one two three", 7), ["one two", "three"]);
+        assert_eq!(wrapped("  1  range 5", 40), ["  1  range 5"]);
+        assert_eq!(wrapped("a\nb", 40), ["a", "b"]);
+        assert_eq!(wrapped("incomprehensibility", 4), ["incomprehensibility"]);
+    }
 }
