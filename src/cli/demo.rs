@@ -175,7 +175,7 @@ fn words(
 }
 
 /// A word for the shell, in quotes where it needs them.
-fn quoted(word: &str) -> String {
+pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_alphanumeric() || "-_./\\:~".contains(c);
     if !word.is_empty() && word.chars().all(plain) {
         word.to_owned()

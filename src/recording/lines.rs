@@ -56,11 +56,15 @@ impl Lines {
         } else if start.starts_with(&[0x1f, 0x8b]) || start.starts_with(b"PK\x03\x04") {
             return binary("it is compressed");
         }
-        if start.iter().take(4096).any(|byte| *byte == 0) {
+        // Zero bytes after the text are what a power cut leaves on some file systems.
+        let text = start.iter().rposition(|byte| *byte != 0);
+        let text = start.get(..text.map_or(0, |last| last + 1));
+        let text = text.filter(|text| !text.is_empty()).unwrap_or(start);
+        if text.iter().take(4096).any(|byte| *byte == 0) {
             return binary("it holds zero bytes");
         }
         let control = |byte: &u8| *byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r');
-        if start.iter().take(4096).any(control) {
+        if text.iter().take(4096).any(control) {
             return binary("it holds control characters");
         }
         reader.consume(mark);

@@ -13,18 +13,20 @@
 
 mod clock;
 mod keeping;
+mod shown;
 
 pub use clock::Clock;
+pub use shown::{Now, Outcome, Shown};
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::{Duration, Instant};
 
 use crate::orientation::FilterKind;
+use crate::pipeline::UNKNOWN_RATE_HZ;
 use crate::pipeline::live::{Live, LiveParams, Step};
-use crate::pipeline::{Analysis, UNKNOWN_RATE_HZ};
-use crate::recording::{Event, EventKind, RecordingError, SensorInfo, SessionHead, Writer};
+use crate::recording::{Event, EventKind, SensorInfo, SessionHead, Writer};
 use crate::sample::{Place, Sample};
-use crate::session::{Link, Output, Press, QuickSet, Say, Stage};
+use crate::session::{Link, Output, Press, QuickSet};
 use crate::source::signal::{Signal, Told};
 use keeping::Keeping;
 
@@ -46,51 +48,6 @@ pub struct SittingPlan {
     pub kind: FilterKind,
     /// This computer's clock.
     pub clock: Clock,
-}
-
-/// Something to show.
-#[derive(Debug)]
-pub enum Shown<'a> {
-    /// A prompt.
-    Say(&'a Say),
-    /// A sensor is connected.
-    Connected(&'a SensorInfo),
-    /// Where things are; many times a second, samples or not.
-    Now(&'a Now),
-    /// The recording is in trouble; once until it is over or turns into another.
-    Trouble(&'a str),
-    /// Everything so far is written after all.
-    TroubleOver,
-    /// The source has ended, in its own words.
-    SourceEnded(&'a str),
-}
-
-/// Where things are.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Now {
-    /// Time since the recording's start by this computer's clock, seconds.
-    pub now_s: f64,
-    /// Where the person is.
-    pub stage: Stage,
-    /// The latest step, if any.
-    pub step: Option<Step>,
-    /// For how long no sample came, seconds, where that is long.
-    pub silent_s: Option<f64>,
-}
-
-/// What came of a sitting.
-#[derive(Debug)]
-pub struct Outcome {
-    /// What the live pipeline found, with its own warnings.
-    pub analysis: Analysis,
-    /// Whether a sensor was ever connected; where none was, nothing is left behind.
-    pub connected: bool,
-    /// Samples of the hand sensor.
-    pub samples_count: usize,
-    /// Why the recording is not whole, if it is not.
-    pub trouble: Option<RecordingError>,
-    /// The source's last words, if it ended before the sitting did.
-    pub source_ended: Option<String>,
 }
 
 /// Sits one set through. The recording's folder was made by `writer`; it is discarded where no
@@ -186,19 +143,19 @@ impl Sitting<'_> {
     }
 
     fn connected(&mut self, at_s: f64, mut info: SensorInfo) {
-        if !self.connected {
-            self.connected = true;
-            for kind in self.plan.opening.clone() {
-                self.record(at_s, kind);
-            }
-            self.set.connected(at_s);
-        }
         let of_hand = info.place != Some(Place::Forearm);
         if self.live.is_none() && of_hand {
             // A replay takes the rate from this event: what is assumed is written.
             info.rate_hz.get_or_insert(UNKNOWN_RATE_HZ);
             let routine = self.plan.head.routine.as_ref();
             self.live = LiveParams::of_sensor(&info, routine, self.plan.kind).map(Live::new);
+        }
+        if !self.connected {
+            self.connected = true;
+            for kind in self.plan.opening.clone() {
+                self.record(at_s, kind);
+            }
+            self.set.connected(at_s);
         }
         (self.show)(Shown::Connected(&info));
         self.record(at_s, EventKind::Sensor(info));
@@ -293,7 +250,10 @@ impl Sitting<'_> {
             let left = until.saturating_duration_since(Instant::now());
             let wait = if waits { left } else { Duration::ZERO };
             match signals.recv_timeout(wait) {
-                Ok(Signal { told, .. }) if matches!(told, Told::Ended(_)) => break,
+                Ok(Signal {
+                    told: Told::Ended(_),
+                    ..
+                }) => break,
                 Ok(signal) if !waits && signal.at_s > ended_s => break,
                 Ok(signal) if !left.is_zero() => self.signal(signal),
                 _ => break,

@@ -159,13 +159,15 @@ fn a_fidget_is_no_movement() {
 
 #[test]
 fn a_hand_that_stays_out_is_told_to_come_back_and_then_to_begin_again() {
-    let mut timeline = Timeline::default();
-    timeline.pieces = vec![
-        piece(0.0, 4.0, 0.0, 0.0),
-        piece(4.0, 5.5, 0.0, 40.0),
-        piece(5.5, 40.0, 40.0, 40.0),
-    ];
-    timeline.duration_s = 40.0;
+    let timeline = Timeline {
+        duration_s: 40.0,
+        pieces: vec![
+            piece(0.0, 4.0, 0.0, 0.0),
+            piece(4.0, 5.5, 0.0, 40.0),
+            piece(5.5, 40.0, 40.0, 40.0),
+        ],
+        ..Timeline::default()
+    };
     let (says, done) = said(timeline, 5);
     assert!(!done);
     let place = |wanted: Say| says.iter().position(|say| *say == wanted);

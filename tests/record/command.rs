@@ -281,30 +281,37 @@ fn without_a_folder_it_goes_into_the_patients_store() {
 #[cfg(unix)]
 #[test]
 fn files_are_private_whatever_the_umask() {
+    std::thread::scope(|scope| {
+        for umask in ["000", "022", "077", "277"] {
+            scope.spawn(move || private_under(umask));
+        }
+    });
+}
+
+#[cfg(unix)]
+fn private_under(umask: &str) {
     use std::os::unix::fs::PermissionsExt;
-    for umask in ["000", "022", "077", "277"] {
-        let root = tempfile::tempdir().unwrap();
-        let folder = root.path().join("new/recording");
-        let program = env!("CARGO_BIN_EXE_carpotempo");
-        let script = format!("umask {umask}; exec \"$0\" \"$@\"");
-        let output = Command::new("sh")
-            .args(["-c", &script, program])
-            .args(simulated(&folder, &["--for", "1.2", "--raw"]))
-            .stdin(Stdio::null())
-            .output()
-            .unwrap();
-        assert!(output.status.success(), "{umask}: {}", stderr(&output));
-        let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
-        for above in [root.path().join("new"), folder.clone()] {
-            assert_eq!(mode(&above), 0o700, "{umask}: {}", above.display());
-        }
-        let names: Vec<_> = std::fs::read_dir(&folder)
-            .unwrap()
-            .map(|e| e.unwrap().path())
-            .collect();
-        assert_eq!(names.len(), 3, "no file beside: {names:?}");
-        for path in names {
-            assert_eq!(mode(&path), 0o600, "{umask}: {}", path.display());
-        }
+    let root = tempfile::tempdir().unwrap();
+    let folder = root.path().join("new/recording");
+    let program = env!("CARGO_BIN_EXE_carpotempo");
+    let script = format!("umask {umask}; exec \"$0\" \"$@\"");
+    let output = Command::new("sh")
+        .args(["-c", &script, program])
+        .args(simulated(&folder, &["--for", "1.2", "--raw"]))
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{umask}: {}", stderr(&output));
+    let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
+    for above in [root.path().join("new"), folder.clone()] {
+        assert_eq!(mode(&above), 0o700, "{umask}: {}", above.display());
+    }
+    let names: Vec<_> = std::fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    assert_eq!(names.len(), 3, "no file beside: {names:?}");
+    for path in names {
+        assert_eq!(mode(&path), 0o600, "{umask}: {}", path.display());
     }
 }

@@ -120,3 +120,36 @@ fn a_sensor_that_falls_silent_leaves_nothing_in_memory() {
         whole[..whole.len().min(kept.len())]
     );
 }
+
+/// Some file systems keep the length of a file through a power cut and not all that was in it.
+/// Source: from memory, check.
+#[test]
+fn zero_bytes_that_a_power_cut_leaves_at_the_end_are_left_out_and_named() {
+    let (_root, folder) = new_folder();
+    let output = carpotempo(&simulated(&folder, &["--for", "1", "--raw"]));
+    assert!(output.status.success(), "{}", stderr(&output));
+    let whole = open(&folder).unwrap();
+    for name in ["samples.csv", "events.csv"] {
+        let path = folder.join(name);
+        let text = std::fs::read(&path).unwrap();
+        for cut in [text.len(), text.len() - 7] {
+            let mut left = text[..cut].to_vec();
+            left.resize(cut + 700, 0);
+            std::fs::write(&path, &left).unwrap();
+            let found = open(&folder).unwrap();
+            let [samples, events] = [
+                usize::from(name == "samples.csv"),
+                usize::from(name == "events.csv"),
+            ]
+            .map(|own| own * usize::from(cut < text.len()));
+            assert_eq!(found.hand[..], whole.hand[..whole.hand.len() - samples]);
+            assert_eq!(
+                found.events[..],
+                whole.events[..whole.events.len() - events]
+            );
+            let named = found.warnings.iter().any(|warning| warning.contains(name));
+            assert!(named, "{name}: {:?}", found.warnings);
+        }
+        std::fs::write(&path, &text).unwrap();
+    }
+}

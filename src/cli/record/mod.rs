@@ -10,6 +10,7 @@ use std::time::Instant;
 use anyhow::{Context, anyhow};
 use clap::Args;
 
+use super::demo::quoted;
 use super::exit::{WrongArguments, say};
 use super::replay::{self, table};
 use super::store::StoreOption;
@@ -248,8 +249,10 @@ fn ending(arguments: &RecordArguments, folder: &Path, outcome: Outcome) -> anyho
         let text = serde_json::to_string(&analysis).context("writing the analysis as JSON")?;
         return say(&format!("{text}\n"));
     }
+    let charts = folder.join("charts");
+    let [place, charts] = [folder, &charts].map(|path| quoted(&path.display().to_string()));
     say(&format!(
-        "\n{}\nRecorded in {shown}. See it again, with charts:\n  carpotempo replay {shown} --charts {shown}/charts\n",
+        "\n{}\nRecorded in {shown}. See it again, with charts:\n  carpotempo replay {place} --charts {charts}\n",
         table::table(&recording, &analysis)
     ))
 }

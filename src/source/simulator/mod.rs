@@ -4,6 +4,7 @@
 //! A set is a [`body::Body`] that follows a [`timeline::Timeline`]. A [`session`] strings sets,
 //! calibrations, pauses and the change of the strap together on one smooth [`way::Way`].
 
+mod acted;
 pub mod body;
 pub mod circles;
 pub mod four_weeks;

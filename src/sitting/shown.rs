@@ -1,0 +1,51 @@
+//! What a sitting shows while it goes on, and what came of it.
+
+use crate::pipeline::Analysis;
+use crate::pipeline::live::Step;
+use crate::recording::{RecordingError, SensorInfo};
+use crate::session::{Say, Stage};
+
+/// Something to show.
+#[derive(Debug)]
+pub enum Shown<'a> {
+    /// A prompt.
+    Say(&'a Say),
+    /// A sensor is connected.
+    Connected(&'a SensorInfo),
+    /// Where things are; many times a second, samples or not.
+    Now(&'a Now),
+    /// The recording is in trouble; once until it is over or turns into another.
+    Trouble(&'a str),
+    /// Everything so far is written after all.
+    TroubleOver,
+    /// The source has ended, in its own words.
+    SourceEnded(&'a str),
+}
+
+/// Where things are.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Now {
+    /// Time since the recording's start by this computer's clock, seconds.
+    pub now_s: f64,
+    /// Where the person is.
+    pub stage: Stage,
+    /// The latest step, if any.
+    pub step: Option<Step>,
+    /// For how long no sample came, seconds, where that is long.
+    pub silent_s: Option<f64>,
+}
+
+/// What came of a sitting.
+#[derive(Debug)]
+pub struct Outcome {
+    /// What the live pipeline found, with its own warnings.
+    pub analysis: Analysis,
+    /// Whether a sensor was ever connected; where none was, nothing is left behind.
+    pub connected: bool,
+    /// Samples of the hand sensor.
+    pub samples_count: usize,
+    /// Why the recording is not whole, if it is not.
+    pub trouble: Option<RecordingError>,
+    /// The source's last words, if it ended before the sitting did.
+    pub source_ended: Option<String>,
+}
