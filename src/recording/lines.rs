@@ -60,11 +60,11 @@ impl Lines {
         let text = start.iter().rposition(|byte| *byte != 0);
         let text = start.get(..text.map_or(0, |last| last + 1));
         let text = text.filter(|text| !text.is_empty()).unwrap_or(start);
-        if text.iter().take(4096).any(|byte| *byte == 0) {
+        let has = |wanted: fn(&u8) -> bool| text.iter().take(4096).any(wanted);
+        let control = has(|byte| *byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r'));
+        if has(|byte| *byte == 0) || (control && text.len() < start.len()) {
             return binary("it holds zero bytes");
-        }
-        let control = |byte: &u8| *byte < 0x20 && !matches!(byte, b'\t' | b'\n' | b'\r');
-        if text.iter().take(4096).any(control) {
+        } else if control {
             return binary("it holds control characters");
         }
         reader.consume(mark);

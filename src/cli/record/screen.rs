@@ -192,11 +192,11 @@ fn wrapped(words: &str, columns: usize) -> Vec<String> {
     let mut lines = Vec::new();
     for own in words.lines() {
         let mut line = String::new();
-        for word in own.split(' ') {
+        for (index, word) in own.split(' ').enumerate() {
             let longer = console::measure_text_width(&line) + 1 + console::measure_text_width(word);
             if longer > columns && !line.trim().is_empty() {
                 lines.push(std::mem::take(&mut line));
-            } else if !line.is_empty() || word.is_empty() {
+            } else if index > 0 {
                 line.push(' ');
             }
             line.push_str(word);
