@@ -55,6 +55,7 @@ impl Writer {
     /// [`RecordingError::Exists`] where session.json, samples.csv or events.csv is there already;
     /// [`RecordingError::DiskFull`], [`RecordingError::ReadOnly`], [`RecordingError::Unwritable`].
     pub fn create(folder: &Path, head: &SessionHead) -> Result<Writer, RecordingError> {
+        let is_new = !folder.exists();
         whole_file::create_folder(folder)?;
         for name in [SESSION_FILE, SAMPLES_FILE, EVENTS_FILE] {
             let path = folder.join(name);
@@ -67,7 +68,12 @@ impl Writer {
             path: path.clone(),
             said: io::Error::other(error),
         })?;
-        whole_file::write(&path, text.as_bytes(), Existing::Refuse)?;
+        if let Err(error) = whole_file::write(&path, text.as_bytes(), Existing::Refuse) {
+            if is_new {
+                let _ = std::fs::remove_dir(folder);
+            }
+            return Err(error);
+        }
         Ok(Writer {
             folder: folder.to_owned(),
             samples: Appender::new(folder.join(SAMPLES_FILE), &COLUMNS.join(",")),
