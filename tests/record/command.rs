@@ -33,7 +33,7 @@ fn the_object_at_its_end_is_that_of_a_replay() {
         for (raw, drop) in [(false, "0"), (true, "0.05")] {
             scope.spawn(move || {
                 let (_root, folder) = new_folder();
-                let mut more = vec!["--seed", "5", "--pace", "8", "--for", "24", "--json"];
+                let mut more = vec!["--seed", "5", "--pace", "16", "--for", "24", "--json"];
                 more.extend(["--drop", drop]);
                 more.extend(raw.then_some("--raw"));
                 let output = carpotempo(&simulated(&folder, &more));
@@ -51,7 +51,7 @@ fn the_object_at_its_end_is_that_of_a_replay() {
 #[test]
 fn the_table_at_its_end_is_that_of_a_replay_and_says_where_it_is() {
     let (_root, folder) = new_folder();
-    let more = ["--seed", "5", "--pace", "8", "--for", "20"];
+    let more = ["--seed", "5", "--pace", "16", "--for", "20"];
     let output = carpotempo(&simulated(&folder, &more));
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     let out = stdout(&output);
@@ -83,7 +83,7 @@ fn invented_data_are_called_so_on_screen_and_in_the_recording() {
 #[test]
 fn without_a_terminal_each_thing_that_happens_is_a_plain_line() {
     let (_root, folder) = new_folder();
-    let more = ["--seed", "5", "--pace", "8", "--reps", "3"];
+    let more = ["--seed", "5", "--pace", "16", "--reps", "3"];
     let output = carpotempo(&simulated(&folder, &more));
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
     let lines = stderr(&output);
@@ -147,12 +147,12 @@ fn ended_by(name: &str, after_s: f64) {
 fn it_ends_by_itself_after_the_time_asked_for_whatever_happens() {
     let (_root, folder) = new_folder();
     // The sensor goes away in the calibration and never comes back.
-    let more = ["--pace", "4", "--for", "12", "--lose", "3:1000", "--json"];
+    let more = ["--pace", "8", "--for", "12", "--lose", "3:1000", "--json"];
     let began = Instant::now();
     let output = carpotempo(&simulated(&folder, &more));
     let lasting_s = began.elapsed().as_secs_f64();
     assert_eq!(output.status.code(), Some(0), "{}", stderr(&output));
-    assert!((3.0..6.0).contains(&lasting_s), "{lasting_s}");
+    assert!((1.5..4.0).contains(&lasting_s), "{lasting_s}");
     assert!(
         stderr(&output).contains("no samples since"),
         "{}",

@@ -12,9 +12,14 @@
     reason = "a test says what is wrong by failing, and prints its figures"
 )]
 
+#[cfg(target_os = "linux")]
+#[path = "../common/bluez/mod.rs"]
+mod bluez;
 mod calibrating;
 mod command;
 mod killed;
+#[cfg(target_os = "linux")]
+mod over_the_air;
 mod run;
 mod same;
 #[cfg(unix)]

@@ -82,7 +82,7 @@ fn ended_by(key: &str) {
 #[test]
 fn a_set_that_ends_by_itself_leaves_the_terminal_as_it_was() {
     let (_root, folder) = new_folder();
-    let more = ["--seed", "5", "--pace", "8", "--for", "20"];
+    let more = ["--seed", "5", "--pace", "16", "--for", "20"];
     let Some(shown) = on_a_terminal(&simulated(&folder, &more), "", 0.0) else {
         return;
     };

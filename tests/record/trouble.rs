@@ -48,7 +48,7 @@ fn count(text: &str, words: &str) -> usize {
 fn a_file_that_may_not_grow_is_said_and_the_count_goes_on() {
     // About 4 s of samples.
     let (_root, folder) = new_folder();
-    let more = ["--seed", "5", "--pace", "8", "--for", "26", "--json"];
+    let more = ["--seed", "5", "--pace", "16", "--for", "26", "--json"];
     let output = limited(&folder, 120, &more).output().unwrap();
     let said = stderr(&output);
     assert_eq!(output.status.code(), Some(1), "{said}");
@@ -74,7 +74,7 @@ fn no_header_is_ever_half_written() {
     // Too small for session.json; then for all but it.
     for blocks in [0, 1] {
         let (_root, folder) = new_folder();
-        let more = ["--seed", "5", "--pace", "8", "--for", "4", "--raw"];
+        let more = ["--seed", "5", "--pace", "16", "--for", "4", "--raw"];
         let output = limited(&folder, blocks, &more).output().unwrap();
         assert_eq!(output.status.code(), Some(1), "{}", stderr(&output));
         if blocks == 0 {

@@ -185,6 +185,13 @@ pub fn run(arguments: &RecordArguments) -> anyhow::Result<()> {
     );
     screen.clear();
     drop(keys);
+    match source.lost_count() {
+        0 => {}
+        lost => screen.line(&format!(
+            "{lost} of {} samples were lost on the way from the sensor.",
+            outcome.samples_count as u64 + lost
+        )),
+    }
     drop(source);
     ending(arguments, &folder, outcome)
 }

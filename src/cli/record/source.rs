@@ -66,6 +66,13 @@ impl Source {
         }
         self.radio.is_some()
     }
+
+    /// Samples that never arrived.
+    pub fn lost_count(&self) -> u64 {
+        self.radio
+            .as_ref()
+            .map_or(0, |radio| radio.figures().lost_count)
+    }
 }
 
 impl SourceArguments {

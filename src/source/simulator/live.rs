@@ -134,6 +134,11 @@ impl LivePerson {
         truth
     }
 
+    /// What an ideal sensor on this person reads at a time by the recording's start, seconds.
+    pub fn ideal(&self, t_s: f64) -> Reading {
+        self.way.read(t_s)
+    }
+
     fn tell(&mut self, at_s: f64, told: Told) {
         self.waiting.push_back(Signal { at_s, told });
     }
