@@ -4,10 +4,11 @@
 use std::io::{IsTerminal, Write};
 use std::time::{Duration, Instant};
 
-use crate::movement::Movement;
+use crate::movement::{Movement, MovingPhase};
+use crate::pipeline::SetSpec;
 use crate::recording::{SensorInfo, SetStart};
 use crate::reps::Repetition;
-use crate::routine::{Tempo, Verdict};
+use crate::routine::{Tempo, TempoBand, Verdict};
 use crate::session::{Say, Stage};
 use crate::sitting::{Now, Shown};
 
@@ -25,6 +26,8 @@ pub struct Screen {
     drawn: Option<Instant>,
     target: Option<u32>,
     tempo: Option<Tempo>,
+    /// The phase that the tempo's first number is held against.
+    eccentric: Option<MovingPhase>,
     circles: bool,
     last: Option<Repetition>,
     trouble: bool,
@@ -40,6 +43,7 @@ impl Screen {
             drawn: None,
             target: set.target_reps,
             tempo: set.tempo,
+            eccentric: SetSpec::announced(0.0, set, TempoBand::default()).eccentric(),
             circles: set.movement == Some(Movement::ArmCircles),
             last: None,
             trouble: false,
@@ -165,7 +169,7 @@ impl Screen {
         }
         if let Some(last) = &self.last {
             text.push_str("  ");
-            text.push_str(&self.lowering(last));
+            text.push_str(&self.timed(last));
         }
         if let Some(measured_deg) = step.measured_deg {
             let marks = (measured_deg.max(0.0) / BAR_DEG).round().min(45.0) as usize;
@@ -174,16 +178,21 @@ impl Screen {
         }
     }
 
-    /// The last lowering against the tempo.
-    fn lowering(&self, last: &Repetition) -> String {
+    /// The last repetition's timed phase against the tempo.
+    fn timed(&self, last: &Repetition) -> String {
+        let (word, time_s) = match self.eccentric {
+            Some(MovingPhase::Lift) => ("out in", last.lift_s()),
+            Some(MovingPhase::Lower) | None => ("lowered in", last.lower_s()),
+        };
         let asked = self
             .tempo
+            .filter(|_| self.eccentric.is_some())
             .and_then(|tempo| tempo.lower_s.seconds())
             .map_or(String::new(), |asked_s| format!(" of {asked_s} s"));
         let verdict = last.verdict.map_or(String::new(), |verdict: Verdict| {
             format!(", {}", verdict.name())
         });
-        format!("lowered in {:.1} s{asked}{verdict}", last.lower_s())
+        format!("{word} {time_s:.1} s{asked}{verdict}")
     }
 }
 
