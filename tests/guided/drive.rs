@@ -146,6 +146,8 @@ pub struct Drive {
     pub screens: Vec<String>,
     pub now_s: f64,
     pub over: bool,
+    /// How the hand was held when an exercise was first shown.
+    pub pose_at_intro: Option<nalgebra::UnitQuaternion<f64>>,
 }
 
 impl Drive {
@@ -164,6 +166,7 @@ impl Drive {
             screens: Vec::new(),
             now_s: 0.0,
             over: false,
+            pose_at_intro: None,
         }
     }
 
@@ -208,6 +211,10 @@ impl Drive {
         self.now_s = sample.t_s;
         let outputs = self.guided.step(&step);
         self.take(outputs);
+        if matches!(self.guided.view().screen, Screen::Intro(_)) {
+            self.pose_at_intro
+                .get_or_insert(step.oriented.world_from_sensor);
+        }
         let outputs = self.guided.time(sample.t_s);
         self.take(outputs);
     }
