@@ -1,7 +1,7 @@
 //! Every way to stop.
 
-use carpotempo::movement::Movement;
-use carpotempo::recording::{EventKind, SetEndReason};
+use carpotempo::movement::{Movement, Side};
+use carpotempo::recording::{EventKind, SetEndReason, When};
 use carpotempo::session::Link;
 use carpotempo::session::guided::press::Press;
 use carpotempo::session::guided::view::Screen;
@@ -56,7 +56,7 @@ fn a_hand_that_puts_the_weight_down_pauses_the_set_and_keeps_its_repetitions() {
         drive.press(Press::Yes);
         drive.press(Press::Hurts {
             felt: felt(5, 0, 0),
-            side: Some(carpotempo::movement::Side::Right),
+            side: Some(Side::Right),
             like: Some("sharp".to_owned()),
         });
         let Screen::Settling { may_go_on, .. } = drive.guided.view().screen else {
@@ -194,4 +194,86 @@ fn finish_here_keeps_what_was_done() {
     };
     assert_eq!(sentences[0], "You did 2 of 7 repetitions today.");
     assert_eq!(drive.analysis().sets[0].reps.len(), 2);
+}
+
+/// A person who has stopped at five of ten, with the routine's limit at three.
+fn beyond_the_limits() -> Drive {
+    let played = played(7, &stops_after(2));
+    let mut drive = Drive::new(plan(ROUTINE));
+    drive.answer(&untroubled);
+    until(&mut drive, &played.samples, &|screen| {
+        matches!(screen, Screen::Paused { .. })
+    });
+    drive.press(Press::Yes);
+    drive.press(Press::Hurts {
+        felt: felt(5, 0, 0),
+        side: Some(Side::Right),
+        like: None,
+    });
+    drive
+}
+
+fn asked_again(drive: &mut Drive, pain: u8) {
+    drive.press(Press::Next);
+    assert!(matches!(
+        drive.guided.view().screen,
+        Screen::Symptoms {
+            when: When::During,
+            ..
+        }
+    ));
+    drive.press(Press::Symptoms {
+        left: None,
+        right: Some(felt(pain, 0, 0)),
+    });
+}
+
+#[test]
+fn beyond_the_limits_the_next_exercise_waits_until_it_has_settled() {
+    let mut drive = beyond_the_limits();
+    // The exercise cannot be taken up again by any press.
+    for press in [Press::GoOn, Press::No, Press::Skip { reason: None }] {
+        drive.press(press);
+        assert!(matches!(
+            drive.guided.view().screen,
+            Screen::Settling {
+                may_go_on: false,
+                ..
+            }
+        ));
+    }
+    asked_again(&mut drive, 5);
+    assert!(matches!(
+        drive.guided.view().screen,
+        Screen::Settling { .. }
+    ));
+    asked_again(&mut drive, 1);
+    let Screen::Intro(exercise) = drive.guided.view().screen else {
+        panic!("{:?}", drive.screens);
+    };
+    assert_eq!(exercise.movement, Movement::WristFlexion);
+}
+
+#[test]
+fn what_has_not_settled_in_ten_minutes_ends_the_session() {
+    let mut drive = beyond_the_limits();
+    asked_again(&mut drive, 4);
+    drive.wait(601.0, &|_| None);
+    asked_again(&mut drive, 4);
+    assert!(matches!(
+        drive.guided.view().screen,
+        Screen::Symptoms {
+            when: When::After,
+            ..
+        }
+    ));
+    drive.answer(&untroubled);
+    let Screen::Summary { sentences, next } = drive.guided.view().screen else {
+        panic!("{:?}", drive.screens);
+    };
+    assert!(sentences.last().unwrap().contains("ask your clinician"));
+    assert_eq!(
+        next, None,
+        "no next session is named before the clinician was asked"
+    );
 }

@@ -75,8 +75,14 @@ pub enum Line {
     WithinLimits,
     /// This exercise is over for today.
     EndOfItem,
+    /// Wait until it has settled.
+    NotSettled,
     /// The session is over for today.
     EndOfSession,
+    /// The battery is low.
+    BatteryLow,
+    /// Only questions were answered.
+    AnswersKept,
     /// The sensor is lost.
     SensorLost,
     /// The work is over: how is it now?
@@ -133,6 +139,11 @@ impl Line {
                 "Rest a moment. You may go on gently, or leave this exercise out."
             }
             Line::EndOfItem => "That is enough of this exercise for today. Rest the hand.",
+            Line::NotSettled => {
+                "Rest the hand until it feels as it did at the start. Then press Next, and I will ask again."
+            }
+            Line::BatteryLow => "The sensor's battery is low. Charge it after this session.",
+            Line::AnswersKept => "Thank you. Your answers are kept.",
             Line::EndOfSession => {
                 "That is enough for today. Rest the hand, and ask your clinician before the next session."
             }

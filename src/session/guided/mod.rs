@@ -67,8 +67,11 @@ const WEARING_S: f64 = 60.0;
 const USUAL_REST_S: f64 = 60.0;
 /// More time is this much more, seconds.
 const MORE_REST_S: f64 = 30.0;
-/// A pause that nobody answers ends the set for good after so long, seconds.
-const UNANSWERED_S: f64 = 300.0;
+/// Symptoms beyond the limits that have not settled after so long end the session, seconds (common
+/// practice, no source).
+const SETTLES_WITHIN_S: f64 = 600.0;
+/// A battery at or under this is warned of before a set, percent.
+const BATTERY_LOW_PERCENT: u8 = 15;
 
 /// Where the session is.
 #[derive(Debug, Clone)]
@@ -100,7 +103,6 @@ enum At {
     },
     Paused {
         why: Stopped,
-        since_s: f64,
     },
     Hurt,
     Settling {
@@ -140,8 +142,13 @@ pub struct Guided {
     heard: Option<bool>,
     before: Hands,
     weights: bool,
-    /// How often symptoms went beyond the limits.
+    /// How often symptoms went beyond the limits,
     over_limits_count: u32,
+    /// and since when they have not been seen to settle, seconds.
+    over_limits_since_s: Option<f64>,
+    battery_said: bool,
+    /// Something beyond questions was begun.
+    worked: bool,
     /// No more than "as far as is comfortable" is said of range after pain.
     pain_said: bool,
     /// Short repetitions in a row.
@@ -180,6 +187,9 @@ impl Guided {
             before: Hands::default(),
             weights,
             over_limits_count: 0,
+            over_limits_since_s: None,
+            battery_said: false,
+            worked: false,
             pain_said: false,
             short_in_a_row: 0,
             set_open: false,
@@ -272,7 +282,11 @@ impl Guided {
             (At::Wearing { looser: false }, Press::No) => self.show_part(&mut out),
             (At::Intro, Press::Next) => self.start_part(&mut out),
             (
-                At::Intro | At::Timed(_) | At::Rest { .. } | At::Settling { .. },
+                At::Intro
+                | At::Timed(_)
+                | At::Rest { .. }
+                | At::Paused { .. }
+                | At::Settling { may_go_on: true },
                 Press::Skip { reason },
             ) => {
                 out.push(Output::Record(EventKind::Skipped(Reason { reason })));
@@ -298,7 +312,10 @@ impl Guided {
             }
             (At::Hurt, Press::No) => self.go_on(&mut out),
             (At::Settling { may_go_on: true }, Press::GoOn) => self.go_on(&mut out),
-            (At::Settling { .. }, Press::Next) => self.next_item(&mut out),
+            (At::Settling { may_go_on: true }, Press::Next) => self.next_item(&mut out),
+            (At::Settling { may_go_on: false }, Press::Next) => {
+                self.at = At::Symptoms(When::During);
+            }
             (At::Summary | At::NotToday { .. }, Press::Next) => out.push(Output::Done),
             _ => {}
         }
@@ -351,9 +368,6 @@ impl Guided {
                     out.push(Output::Say(Line::TimeIsUp));
                     self.part_over(&mut out);
                 }
-            }
-            At::Paused { since_s, .. } if now_s - *since_s > UNANSWERED_S => {
-                self.next_item(&mut out);
             }
             _ => {}
         }
@@ -425,9 +439,16 @@ impl Guided {
             left: left.unwrap_or_default(),
             right: right.unwrap_or_default(),
         };
-        if when != When::Before {
-            self.at = At::Remark;
-            return;
+        match when {
+            When::Before => {}
+            When::During => {
+                self.settled(&hands, out);
+                return;
+            }
+            When::After | When::NextMorning => {
+                self.at = At::Remark;
+                return;
+            }
         }
         self.before = hands;
         if !limits::may_begin(&self.plan.routine.limits, &hands) {
@@ -444,6 +465,25 @@ impl Guided {
             out.push(Output::Say(Line::NoWeightWhenNumb));
         }
         self.head_for_part(out);
+    }
+
+    /// Goes on to the next item once symptoms are within the limits again.
+    fn settled(&mut self, now: &Hands, out: &mut Vec<Output>) {
+        let limits = &self.plan.routine.limits;
+        let within = limits::within(limits, &self.before.left, &now.left)
+            && limits::within(limits, &self.before.right, &now.right);
+        let since_s = *self.over_limits_since_s.get_or_insert(self.now_s);
+        if within {
+            self.over_limits_since_s = None;
+            self.next_item(out);
+        } else if self.now_s - since_s >= SETTLES_WITHIN_S {
+            self.stopped_for_symptoms = true;
+            out.push(Output::Say(Line::EndOfSession));
+            self.over(out);
+        } else {
+            self.at = At::Settling { may_go_on: false };
+            out.push(Output::Say(Line::NotSettled));
+        }
     }
 
     /// Towards the part at hand: by way of the strap, where it sits elsewhere.
@@ -548,6 +588,14 @@ impl Guided {
             self.at = At::Wearing { looser: false };
             out.push(Output::Say(Line::DoesTheStrapTingle));
             return;
+        }
+        self.worked = true;
+        let low = self
+            .sensor
+            .battery_percent
+            .is_some_and(|percent| percent <= BATTERY_LOW_PERCENT);
+        if low && needs.is_some() && !std::mem::replace(&mut self.battery_said, true) {
+            out.push(Output::Say(Line::BatteryLow));
         }
         self.at = At::Intro;
         if let Some(item) = self.item() {
@@ -673,6 +721,7 @@ impl Guided {
             return;
         }
         self.over_limits_count += 1;
+        self.over_limits_since_s.get_or_insert(self.now_s);
         if self.over_limits_count > 1 {
             self.stopped_for_symptoms = true;
             out.push(Output::Say(Line::EndOfSession));
@@ -689,7 +738,6 @@ impl Guided {
             out.push(Output::Say(Line::SensorLost));
             self.at = At::Paused {
                 why: Stopped::Sensor,
-                since_s: self.now_s,
             };
             return;
         }

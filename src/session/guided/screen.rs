@@ -69,7 +69,7 @@ impl Guided {
                 next: self.item().map_or("", item_title).to_owned(),
                 weight: self.had_weight(),
             },
-            At::Paused { why, .. } => Screen::Paused {
+            At::Paused { why } => Screen::Paused {
                 why: *why,
                 weight: self.has_weight(),
             },
@@ -80,7 +80,7 @@ impl Guided {
                 words: if *may_go_on {
                     Line::WithinLimits.words()
                 } else {
-                    Line::EndOfItem.words()
+                    Line::NotSettled.words()
                 },
                 may_go_on: *may_go_on,
             },
@@ -213,6 +213,9 @@ impl Guided {
     }
 
     fn sentences(&self) -> Vec<String> {
+        if !self.worked {
+            return vec![Line::AnswersKept.words()];
+        }
         let mut all = sentences(&self.plan, &self.planned, &self.done);
         if self.stopped_for_symptoms {
             all.push(Line::EndOfSession.words());

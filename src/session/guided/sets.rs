@@ -166,10 +166,7 @@ impl Guided {
             working.stop();
         }
         self.close_set(why.reason(), out);
-        self.at = At::Paused {
-            why,
-            since_s: self.now_s,
-        };
+        self.at = At::Paused { why };
         out.push(Output::Say(match why {
             Stopped::Sensor => Line::SensorLost,
             Stopped::Still | Stopped::LeftPosture | Stopped::Asked => Line::DoesItHurt {
