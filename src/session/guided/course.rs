@@ -1,0 +1,268 @@
+//! From part to part: the strap, the calibration, exercises, rests, the end.
+
+use super::line::{self, Line};
+use super::posture::Held;
+use super::view::LinkView;
+use super::working::Stopped;
+use super::{At, Guided, Output, Timed};
+use super::{BATTERY_LOW_PERCENT, USUAL_REST_S, WEARING_S};
+use crate::movement::{Movement, Side};
+use crate::recording::{EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
+use crate::routine::{CountedItem, Item, Part};
+use crate::session::{Calibrating, CalibratingParams, Output as AnyOutput, Say};
+
+impl Guided {
+    /// Towards the part at hand: by way of the strap, where it sits elsewhere.
+    pub(super) fn head_for_part(&mut self, out: &mut Vec<Output>) {
+        let Some(part) = self.course.get(self.part) else {
+            self.over(out);
+            return;
+        };
+        match part.strap() {
+            Some(side) if self.strapped.is_none_or(|(strapped, _)| strapped != side) => {
+                self.at = At::Place {
+                    change: self.strapped.is_some(),
+                };
+                out.push(Output::Say(Line::PutOn(side)));
+            }
+            _ => self.show_part(out),
+        }
+    }
+
+    pub(super) fn placed(&mut self, out: &mut Vec<Output>) {
+        let Some(side) = self.course.get(self.part).and_then(Part::strap) else {
+            return;
+        };
+        self.strapped = Some((side, self.now_s));
+        self.wearing_asked = false;
+        self.alignment = None;
+        if self.heard.is_none() {
+            self.at = At::Hearing;
+            out.push(Output::Say(Line::CanYouHearMe));
+        } else {
+            self.calibrate(out);
+        }
+    }
+
+    pub(super) fn heard(&mut self, out: &mut Vec<Output>) {
+        self.heard = Some(true);
+        self.calibrate(out);
+    }
+
+    pub(super) fn calibrate(&mut self, out: &mut Vec<Output>) {
+        let Some((side, _)) = self.strapped else {
+            return;
+        };
+        // Palm down on the table, bending back: gravity sees it, and everybody can do it.
+        let movement = Movement::WristExtension;
+        let calibrating = Calibrating::new(
+            movement,
+            side,
+            movement.usual_posture(),
+            CalibratingParams::default(),
+        );
+        self.wrong = None;
+        self.at = At::Calibrating(Box::new(calibrating));
+        out.push(Output::Say(Line::CalibrateFirst));
+    }
+
+    pub(super) fn calibrating(
+        &mut self,
+        outputs: Vec<AnyOutput<Say>>,
+        done: bool,
+        out: &mut Vec<Output>,
+    ) {
+        for output in outputs {
+            match output {
+                AnyOutput::Record(kind) => out.push(Output::Record(kind)),
+                AnyOutput::Say(say) => {
+                    if let Say::Refused(why) = &say {
+                        self.wrong = Some(why.clone());
+                    }
+                    out.push(Output::Say(Line::Calibration(say)));
+                }
+                AnyOutput::Done => {}
+            }
+        }
+        if done {
+            self.show_part(out);
+        }
+    }
+
+    /// Shows the part at hand; first the question about the strap, where it is due.
+    pub(super) fn show_part(&mut self, out: &mut Vec<Output>) {
+        let Some(part) = self.course.get(self.part) else {
+            self.over(out);
+            return;
+        };
+        let needs = part.strap();
+        if needs.is_some()
+            && (needs != self.strapped.map(|(side, _)| side) || self.alignment.is_none())
+        {
+            if needs == self.strapped.map(|(side, _)| side) {
+                self.calibrate(out);
+            } else {
+                self.head_for_part(out);
+            }
+            return;
+        }
+        let worn_s = self
+            .strapped
+            .map_or(0.0, |(_, since_s)| self.now_s - since_s);
+        if !self.wearing_asked && worn_s >= WEARING_S {
+            self.wearing_asked = true;
+            self.at = At::Wearing { looser: false };
+            out.push(Output::Say(Line::DoesTheStrapTingle));
+            return;
+        }
+        self.worked = true;
+        let low = self
+            .sensor
+            .battery_percent
+            .is_some_and(|percent| percent <= BATTERY_LOW_PERCENT);
+        if low && needs.is_some() && !std::mem::replace(&mut self.battery_said, true) {
+            out.push(Output::Say(Line::BatteryLow));
+        }
+        self.at = At::Intro;
+        if let Some(item) = self.item() {
+            out.push(Output::Record(EventKind::ItemStart(ItemMark {
+                item: Some(ItemRef::Number(part.item)),
+            })));
+            out.push(Output::Say(Line::Next(line::item_title(item).to_owned())));
+        }
+    }
+
+    pub(super) fn start_part(&mut self, out: &mut Vec<Output>) {
+        if let Some((item, _, _)) = self.counted() {
+            self.start_set(item, out);
+            return;
+        }
+        let timed = self.item().map(|item| match item {
+            Item::Stretch(stretch) => (stretch.hold_s, stretch.provokes()),
+            Item::Timed(timed) => (timed.dose.duration_s(), timed.provokes()),
+            Item::Counted(_) => (0.0, false),
+        });
+        if let Some((lasting_s, provokes)) = timed {
+            self.at = At::Timed(Timed {
+                began_s: self.now_s,
+                lasting_s,
+                provokes,
+                asking_since_s: None,
+                asked: false,
+            });
+            out.push(Output::Say(Line::BeginTimed));
+        }
+    }
+
+    pub(super) fn tingles(&mut self, out: &mut Vec<Output>) {
+        let asking = matches!(&self.at, At::Timed(timed) if timed.asking_since_s.is_some());
+        if asking {
+            // Yes ends the item.
+            let item = self.item().map_or("", line::item_title).to_owned();
+            out.push(tingling(None, &item));
+            out.push(Output::Say(Line::EndOfItem));
+            self.next_item(out);
+        }
+    }
+
+    pub(super) fn tingles_not(&mut self) {
+        if let At::Timed(timed) = &mut self.at
+            && let Some(since_s) = timed.asking_since_s.take()
+        {
+            // The time of the question is no time of the stretch.
+            timed.began_s += self.now_s - since_s;
+        }
+    }
+
+    /// The part is done: rest, then the next.
+    pub(super) fn part_over(&mut self, out: &mut Vec<Output>) {
+        let rest_s = match self.item() {
+            Some(Item::Counted(item)) => item.rest_s.unwrap_or(USUAL_REST_S),
+            Some(Item::Stretch(stretch)) => stretch.rest_s.unwrap_or(0.0),
+            Some(Item::Timed(_)) | None => 0.0,
+        };
+        self.item_end(out);
+        self.part += 1;
+        self.done_before = 0;
+        if self.part >= self.course.len() {
+            self.over(out);
+        } else if rest_s > 0.0 {
+            self.at = At::Rest {
+                until_s: self.now_s + rest_s,
+            };
+            out.push(Output::Say(Line::Rest));
+        } else {
+            self.head_for_part(out);
+        }
+    }
+
+    pub(super) fn item_end(&self, out: &mut Vec<Output>) {
+        if let Some(part) = self.course.get(self.part) {
+            out.push(Output::Record(EventKind::ItemEnd(ItemMark {
+                item: Some(ItemRef::Number(part.item)),
+            })));
+        }
+    }
+
+    /// Leaves out what is left of the item for this hand.
+    pub(super) fn next_item(&mut self, out: &mut Vec<Output>) {
+        self.close_set(SetEndReason::Skip, out);
+        self.item_end(out);
+        let Some(left) = self.course.get(self.part).copied() else {
+            self.over(out);
+            return;
+        };
+        let same = |part: &Part| part.item == left.item && part.hands == left.hands;
+        let again: Vec<Part> = self.course.split_off(self.part);
+        self.course
+            .extend(again.into_iter().filter(|part| !same(part)));
+        self.done_before = 0;
+        self.head_for_part(out);
+    }
+
+    /// On with the part that was stopped, from its start posture.
+    pub(super) fn go_on(&mut self, out: &mut Vec<Output>) {
+        if self.counted().is_some() && self.sensor.link != LinkView::There {
+            out.push(Output::Say(Line::SensorLost));
+            self.at = At::Paused {
+                why: Stopped::Sensor,
+            };
+            return;
+        }
+        self.start_part(out);
+    }
+
+    pub(super) fn finish_here(&mut self, out: &mut Vec<Output>) {
+        match self.at {
+            At::Welcome | At::FirstQuestions | At::Night { .. } | At::NotToday { .. } => {
+                self.at = At::Summary;
+            }
+            At::Summary | At::Remark | At::Symptoms(When::After) => self.at = At::Summary,
+            _ => {
+                self.close_set(SetEndReason::Stop, out);
+                self.over(out);
+            }
+        }
+    }
+
+    /// The work is over: how is it now?
+    pub(super) fn over(&mut self, out: &mut Vec<Output>) {
+        self.close_set(SetEndReason::Stop, out);
+        self.at = At::Symptoms(When::After);
+        out.push(Output::Say(Line::WorkIsOver));
+    }
+
+    pub(super) fn held(&self, item: &CountedItem) -> Option<Held> {
+        Held::of(self.alignment.as_ref()?, item.movement, &item.posture())
+    }
+}
+
+/// Tingling was felt; how much was not asked.
+pub(super) fn tingling(side: Option<Side>, of: &str) -> Output {
+    Output::Record(EventKind::Tingling(Symptom {
+        value: None,
+        side,
+        when: Some(When::During),
+        of: Some(of.to_owned()),
+    }))
+}
