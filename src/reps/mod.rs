@@ -3,6 +3,7 @@
 //! One set of rules serves twice: [`refined::read`] looks at a whole set, [`online::Online`] at
 //! what has come so far.
 
+pub mod carried;
 pub mod curve;
 pub mod excursion;
 pub mod measure;
