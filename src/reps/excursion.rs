@@ -6,8 +6,10 @@
 //! not the start level, a shake is too fast to be a repetition, and a turn about another axis is
 //! not this movement.
 
+use nalgebra::Vector3;
+
 use super::curve::{Curve, STEP_S};
-use super::phases::{Stroke, stroke};
+use super::phases::{SPEED_FLOOR_DEG_S, SPEED_RATIO, Stroke, stroke};
 
 /// What counts as a repetition.
 #[derive(Debug, Clone, PartialEq)]
@@ -92,8 +94,19 @@ pub fn find(
     usual_deg: Option<f64>,
     clear_from: usize,
 ) -> Found {
+    find_with(curve, params, usual_deg, clear_from, &[])
+}
+
+fn find_with(
+    curve: &Curve,
+    params: &CountParams,
+    usual_deg: Option<f64>,
+    clear_from: usize,
+    wandered: &[usize],
+) -> Found {
     let least_deg = params.least_travel(usual_deg);
     let mut walk = Walk {
+        wandered,
         curve,
         params,
         least_deg,
@@ -142,7 +155,12 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
     };
     let mut found = Found::default();
     for _ in 0..10 {
-        found = find(curve, params, Some(usual_deg), clear_from);
+        let wandered = wandered(
+            curve,
+            params,
+            &find(curve, &any_axis, Some(usual_deg), clear_from),
+        );
+        found = find_with(curve, params, Some(usual_deg), clear_from, &wandered);
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };
@@ -152,6 +170,44 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
         usual_deg = median_deg;
     }
     found
+}
+
+/// Axes of neighbouring lifts this near each other are one axis that wanders, degrees.
+const WANDER_DEG: f64 = 25.0;
+
+/// Peaks of those candidates whose axis is not the set's but that of a neighbour which is of the
+/// set: an arm that settles into a movement turns its axis from one repetition to the next, while
+/// another movement has quite another axis at once.
+fn wandered(curve: &Curve, params: &CountParams, candidates: &Found) -> Vec<usize> {
+    let turns: Vec<(usize, Vector3<f64>)> = candidates
+        .repetitions
+        .iter()
+        .map(|r| (r.peak, curve.turn_between_deg(r.lift.start, r.peak)))
+        .collect();
+    let mut of_the_set: Vec<bool> = turns
+        .iter()
+        .map(|(_, turn)| turn.yz().norm() <= params.most_across_ratio * turn.x)
+        .collect();
+    let mut wandered = Vec::new();
+    let neighbours = (1..turns.len()).map(|later| (later - 1, later));
+    for (from, to) in neighbours
+        .clone()
+        .chain(neighbours.rev().map(|(a, b)| (b, a)))
+    {
+        let (Some((_, sure)), Some((peak, turn))) = (turns.get(from), turns.get(to)) else {
+            continue;
+        };
+        let near = sure.angle(turn).to_degrees() <= WANDER_DEG;
+        if of_the_set.get(from) == Some(&true)
+            && near
+            && let Some(own) = of_the_set.get_mut(to)
+            && !*own
+        {
+            *own = true;
+            wandered.push(*peak);
+        }
+    }
+    wandered
 }
 
 fn travels(curve: &Curve, found: &Found) -> Vec<f64> {
@@ -242,6 +298,8 @@ struct Walk<'a> {
     params: &'a CountParams,
     least_deg: f64,
     usual_deg: Option<f64>,
+    /// Peaks of lifts that are about another axis and yet of the set.
+    wandered: &'a [usize],
     /// Lowest point since the last repetition.
     base: usize,
     /// A lift may not start before this point: a shake or the last repetition lies there.
@@ -374,7 +432,9 @@ impl Walk<'_> {
         let across_deg = self
             .curve
             .across_between_deg(excursion.lift.start, excursion.peak);
-        if travel_deg < self.least_deg || across_deg > self.params.most_across_ratio * travel_deg {
+        let another = across_deg > self.params.most_across_ratio * travel_deg
+            && !self.wandered.contains(&excursion.peak);
+        if travel_deg < self.least_deg || another {
             return Judgement::Nothing;
         }
         Judgement::Repetition(excursion)
@@ -383,6 +443,7 @@ impl Walk<'_> {
     /// Places the two strokes, having first set aside what the hand did in the rests around them.
     fn place(&self, base: usize, peak: usize, back: usize) -> Option<Excursion> {
         let base = self.last_stop_before(base, peak, back).unwrap_or(base);
+        let base = self.arrival(base, peak, back).unwrap_or(base);
         let lift = stroke(self.curve, base, peak, 1.0)?;
         let level_deg = self.curve.angle(lift.start);
         let near_deg = 0.15 * (self.curve.angle(peak) - level_deg);
@@ -411,6 +472,30 @@ impl Walk<'_> {
         let before = self.found.repetitions.last();
         let started = before.and_then(|repetition| stop_near(repetition.lift.start));
         stop_near(base).max(stop_near(back)).max(started)
+    }
+
+    /// Where a hand that was brought up from elsewhere arrived before the first lift: the last moment
+    /// at which it stood, however briefly, at the level that the lift comes back to.
+    fn arrival(&self, base: usize, peak: usize, back: usize) -> Option<usize> {
+        if !self.found.repetitions.is_empty() {
+            return None;
+        }
+        let level_deg = self.curve.angle(back);
+        let travel_deg = self.curve.angle(peak) - level_deg;
+        let deeper_deg = level_deg - self.curve.angle(base);
+        if deeper_deg < self.params.least_usual_ratio * travel_deg {
+            return None;
+        }
+        let rise = base..=peak;
+        let fastest_deg_s = rise
+            .clone()
+            .map(|i| self.curve.speed(i))
+            .fold(0.0, f64::max);
+        let stands_deg_s = (SPEED_RATIO * fastest_deg_s).max(SPEED_FLOOR_DEG_S);
+        rise.rev().find(|&index| {
+            let off_deg = (self.curve.angle(index) - level_deg).abs();
+            off_deg <= 0.2 * travel_deg && self.curve.speed(index).abs() < stands_deg_s
+        })
     }
 
     fn finish(mut self) -> Found {

@@ -115,9 +115,9 @@ const COMES_RATIO: f64 = 0.2;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
 /// Pauses at one level must be so many times as long as those at the other,
-const CLEAR_PAUSE_RATIO: f64 = 1.3;
+const CLEAR_PAUSE_RATIO: f64 = 2.0;
 /// and this much longer, in steps, to tell which of the two is the start level.
-const CLEAR_PAUSE_COUNT: f64 = 10.0;
+const CLEAR_PAUSE_COUNT: f64 = 30.0;
 
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
