@@ -27,8 +27,11 @@ const ARM_M: f64 = 0.70;
 const LEAST_TRAVEL_M: f64 = 0.15;
 /// Fewer repetitions than this do not show what repeats.
 const LEAST_COUNT: usize = 3;
-/// Time over which the vertical acceleration is averaged, seconds.
-const BIN_S: f64 = 0.05;
+/// Time between two moments at which the height is reckoned, seconds.
+const STEP_S: f64 = 0.05;
+/// Half the base of the triangle under which the acceleration is averaged, seconds: at the 7 to
+/// 11 Hz of a tremor it leaves at most a twentieth, at 0.7 Hz it takes as much.
+const SPREAD_S: f64 = 0.2;
 /// A hole longer than this has no known height, seconds.
 const MOST_GAP_S: f64 = 2.0;
 /// Shortest and longest time of a repetition, seconds.
@@ -65,16 +68,16 @@ pub struct Carried {
 /// Repetitions by the hand's height, if it travels farther than its turns could carry it;
 /// `angle` is the curve of its turns.
 pub fn carried(oriented: &[Oriented], angle: &Curve, params: &CountParams) -> Option<Carried> {
-    let bins = bins(oriented)?;
-    let height_m = height_m(&bins)?;
+    let moments = moments(oriented)?;
+    let height_m = height_m(&moments)?;
     // Height as the turn on an arm's length that would carry the hand so far.
     let mut grid = Grid::new();
-    for (bin, height_m) in bins.iter().zip(height_m) {
+    for (moment, height_m) in moments.iter().zip(height_m) {
         grid.push(AnglePoint {
-            t_s: bin.t_s,
+            t_s: moment.t_s,
             measured_deg: (height_m / ARM_M).to_degrees(),
             across_deg: [0.0; 2],
-            up_in_sensor: bin.up_in_sensor,
+            up_in_sensor: moment.up_in_sensor,
             isb: None,
         });
     }
@@ -129,43 +132,81 @@ fn by_times(curve: &Curve, repetition: &Excursion) -> CarriedRepetition {
     }
 }
 
-/// The mean over a short time.
-struct Bin {
+/// A moment of the evenly spaced record.
+struct Moment {
     t_s: f64,
     vertical_m_s2: f64,
     up_in_sensor: Vector3<f64>,
 }
 
-/// Means over short times; `None` where a hole is too long, or nothing is there.
-fn bins(oriented: &[Oriented]) -> Option<Vec<Bin>> {
-    let begin_s = oriented.first()?.t_s;
-    let mut bins: Vec<Bin> = Vec::new();
-    let mut rest = oriented;
-    let mut before_s = begin_s;
-    while let Some(first) = rest.first() {
-        if first.t_s - before_s > MOST_GAP_S {
-            return None;
-        }
-        let from_s = begin_s + bins.len() as f64 * BIN_S;
-        let count = rest.iter().take_while(|o| o.t_s < from_s + BIN_S).count();
-        let (within, later) = rest.split_at_checked(count)?;
-        let t_s = from_s + 0.5 * BIN_S;
-        match (within.last(), bins.last()) {
-            (Some(last), _) => {
-                let sum: f64 = within.iter().map(vertical_m_s2).sum();
-                bins.push(Bin {
-                    t_s,
-                    vertical_m_s2: sum / within.len() as f64,
-                    up_in_sensor: last.world_from_sensor.inverse() * Vector3::z(),
-                });
-                before_s = last.t_s;
-            }
-            (None, Some(before)) => bins.push(Bin { t_s, ..*before }),
-            (None, None) => return None,
-        }
-        rest = later;
+/// Where a hand that starts at rest would be if its vertical acceleration were the whole truth.
+#[derive(Clone, Copy)]
+struct Flight {
+    t_s: f64,
+    accel_m_s2: f64,
+    speed_m_s: f64,
+    height_m: f64,
+}
+
+impl Flight {
+    fn height_at_m(&self, t_s: f64) -> f64 {
+        let span_s = t_s - self.t_s;
+        self.height_m + span_s * (self.speed_m_s + 0.5 * span_s * self.accel_m_s2)
     }
-    Some(bins)
+}
+
+/// The vertical acceleration at even moments, as the second difference of the height that it adds
+/// up to: that is its mean under a triangle, which lets no tremor through, whatever the rate and
+/// jitter of the samples. `None` where a hole is too long.
+fn moments(oriented: &[Oriented]) -> Option<Vec<Moment>> {
+    let (first, last) = (oriented.first()?, oriented.last()?);
+    let mean_m_s2 = oriented.iter().map(vertical_m_s2).sum::<f64>() / oriented.len() as f64;
+    let mut flight: Vec<Flight> = Vec::with_capacity(oriented.len());
+    for one in oriented {
+        let accel_m_s2 = vertical_m_s2(one) - mean_m_s2;
+        let next = match flight.last() {
+            Some(before) if one.t_s - before.t_s > MOST_GAP_S => return None,
+            Some(before) => {
+                let span_s = one.t_s - before.t_s;
+                let accel_m_s2 = 0.5 * (before.accel_m_s2 + accel_m_s2);
+                Flight {
+                    t_s: one.t_s,
+                    accel_m_s2: 0.0,
+                    speed_m_s: before.speed_m_s + span_s * accel_m_s2,
+                    height_m: before.height_m
+                        + span_s * (before.speed_m_s + 0.5 * span_s * accel_m_s2),
+                }
+            }
+            None => Flight {
+                t_s: one.t_s,
+                accel_m_s2: 0.0,
+                speed_m_s: 0.0,
+                height_m: 0.0,
+            },
+        };
+        flight.push(Flight { accel_m_s2, ..next });
+    }
+    let count = ((last.t_s - first.t_s) / STEP_S) as usize + 1;
+    // Each of the three places goes through the record once.
+    let [mut early, mut now, mut late] = [0, 0, 0];
+    let height_m = |place: &mut usize, t_s: f64| {
+        while flight.get(*place + 1).is_some_and(|next| next.t_s <= t_s) {
+            *place += 1;
+        }
+        flight.get(*place).map_or(0.0, |at| at.height_at_m(t_s))
+    };
+    let mut moments = Vec::with_capacity(count);
+    for step in 0..count {
+        let t_s = first.t_s + step as f64 * STEP_S;
+        let around_m = height_m(&mut early, t_s - SPREAD_S) + height_m(&mut late, t_s + SPREAD_S);
+        let rise_m = around_m - 2.0 * height_m(&mut now, t_s);
+        moments.push(Moment {
+            t_s,
+            vertical_m_s2: rise_m / (SPREAD_S * SPREAD_S),
+            up_in_sensor: oriented.get(now)?.world_from_sensor.inverse() * Vector3::z(),
+        });
+    }
+    Some(moments)
 }
 
 fn vertical_m_s2(oriented: &Oriented) -> f64 {
@@ -173,12 +214,8 @@ fn vertical_m_s2(oriented: &Oriented) -> f64 {
 }
 
 /// Height against its mean over some repetitions, metres; `None` where nothing repeats.
-fn height_m(bins: &[Bin]) -> Option<Vec<f64>> {
-    let mean_m_s2 = bins.iter().map(|bin| bin.vertical_m_s2).sum::<f64>() / bins.len() as f64;
-    let accel_m_s2: Vec<f64> = bins
-        .iter()
-        .map(|bin| bin.vertical_m_s2 - mean_m_s2)
-        .collect();
+fn height_m(moments: &[Moment]) -> Option<Vec<f64>> {
+    let accel_m_s2: Vec<f64> = moments.iter().map(|m| m.vertical_m_s2).collect();
     let period = period_count(&accel_m_s2)?;
     let lead = CONTINUED_COUNT * period;
     let mut long_m_s2 = continued(accel_m_s2, period, lead);
@@ -189,7 +226,7 @@ fn height_m(bins: &[Bin]) -> Option<Vec<f64>> {
     let corner_rad = CORNER_RATIO * std::f64::consts::TAU / period as f64;
     let kept = (-corner_rad).exp();
     let leak = |sum: &mut f64, value: &mut f64| {
-        *sum = kept * *sum + *value * BIN_S;
+        *sum = kept * *sum + *value * STEP_S;
         *value = *sum;
     };
     let mut sum = 0.0;
@@ -199,13 +236,13 @@ fn height_m(bins: &[Bin]) -> Option<Vec<f64>> {
     backward.for_each(|value| leak(&mut sum, value));
     // What the corner takes from a sinusoid of this period.
     let taken = 1.0 + CORNER_RATIO * CORNER_RATIO;
-    let within = long_m_s2.iter().skip(lead).take(bins.len());
+    let within = long_m_s2.iter().skip(lead).take(moments.len());
     Some(within.map(|value| -taken * value).collect())
 }
 
 /// Time after which the values are most like themselves, in steps.
 fn period_count(values: &[f64]) -> Option<usize> {
-    let [shortest, longest] = PERIOD_S.map(|period_s| (period_s / BIN_S) as usize);
+    let [shortest, longest] = PERIOD_S.map(|period_s| (period_s / STEP_S) as usize);
     let likeness = |lag: usize| -> f64 {
         let later = values.iter().skip(lag);
         values.iter().zip(later).map(|(a, b)| a * b).sum()

@@ -94,7 +94,7 @@ pub fn find(
     usual_deg: Option<f64>,
     clear_from: usize,
 ) -> Found {
-    find_with(curve, params, usual_deg, clear_from, &[])
+    find_with(curve, params, usual_deg, clear_from, None)
 }
 
 fn find_with(
@@ -102,7 +102,7 @@ fn find_with(
     params: &CountParams,
     usual_deg: Option<f64>,
     clear_from: usize,
-    wandered: &[usize],
+    wandered: Option<&[usize]>,
 ) -> Found {
     let least_deg = params.least_travel(usual_deg);
     let mut walk = Walk {
@@ -155,12 +155,9 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
     };
     let mut found = Found::default();
     for _ in 0..10 {
-        let wandered = wandered(
-            curve,
-            params,
-            &find(curve, &any_axis, Some(usual_deg), clear_from),
-        );
-        found = find_with(curve, params, Some(usual_deg), clear_from, &wandered);
+        let candidates = find_with(curve, &any_axis, Some(usual_deg), clear_from, Some(&[]));
+        let wandered = wandered(curve, params, &candidates);
+        found = find_with(curve, params, Some(usual_deg), clear_from, Some(&wandered));
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };
@@ -173,7 +170,7 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
 }
 
 /// Axes of neighbouring lifts this near each other are one axis that wanders, degrees.
-const WANDER_DEG: f64 = 25.0;
+const WANDER_DEG: f64 = 15.0;
 
 /// Peaks of those candidates whose axis is not the set's but that of a neighbour which is of the
 /// set: an arm that settles into a movement turns its axis from one repetition to the next, while
@@ -298,8 +295,9 @@ struct Walk<'a> {
     params: &'a CountParams,
     least_deg: f64,
     usual_deg: Option<f64>,
-    /// Peaks of lifts that are about another axis and yet of the set.
-    wandered: &'a [usize],
+    /// Peaks of lifts that are about another axis and yet of the set, where the whole set is looked
+    /// at.
+    wandered: Option<&'a [usize]>,
     /// Lowest point since the last repetition.
     base: usize,
     /// A lift may not start before this point: a shake or the last repetition lies there.
@@ -433,7 +431,9 @@ impl Walk<'_> {
             .curve
             .across_between_deg(excursion.lift.start, excursion.peak);
         let another = across_deg > self.params.most_across_ratio * travel_deg
-            && !self.wandered.contains(&excursion.peak);
+            && !self
+                .wandered
+                .is_some_and(|peaks| peaks.contains(&excursion.peak));
         if travel_deg < self.least_deg || another {
             return Judgement::Nothing;
         }
@@ -477,7 +477,7 @@ impl Walk<'_> {
     /// Where a hand that was brought up from elsewhere arrived before the first lift: the last moment
     /// at which it stood, however briefly, at the level that the lift comes back to.
     fn arrival(&self, base: usize, peak: usize, back: usize) -> Option<usize> {
-        if !self.found.repetitions.is_empty() {
+        if self.wandered.is_none() || !self.found.repetitions.is_empty() {
             return None;
         }
         let level_deg = self.curve.angle(back);

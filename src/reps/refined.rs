@@ -114,17 +114,12 @@ const START_DWELL_SPEED_MOST_DEG_S: f64 = 6.0;
 const COMES_RATIO: f64 = 0.2;
 /// It may end so long before the first stroke starts, in steps.
 const START_SLACK_COUNT: usize = 50;
-/// Pauses at one level must be so many times as long as those at the other,
-const CLEAR_PAUSE_RATIO: f64 = 2.0;
-/// and this much longer, in steps, to tell which of the two is the start level.
-const CLEAR_PAUSE_COUNT: f64 = 30.0;
-
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
 /// The first accepted travel away from the start level is the lift. The start level is where the
-/// hand stood before its first stroke, else where it came to rest after its last one; else the
-/// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
-/// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
+/// hand stood before its first stroke, else where it came to rest after its last one; else the one
+/// it is seen to leave first, be it in the middle of a stroke that the record's start cuts. Pauses
+/// between strokes do not tell: a routine may ask for them at either end. `start_deg` is the start level, if
 /// it is known from elsewhere. With the answer come the repetitions in that sense.
 pub fn lifts_downward(
     curve: &Curve,
@@ -166,16 +161,6 @@ fn is_downward(
     let down_level_deg = median_of(down, |r| curve.angle(r.lift.start));
     if let Some(level_deg) = start_deg.or(before.or(after).map(at_level)) {
         return (level_deg - down_level_deg).abs() < (level_deg - up_level_deg).abs();
-    }
-    let pause =
-        |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
-    // Between an upward lift and its lowering lies the pause at the top.
-    let (at_top, at_bottom) = (pause(up), pause(down));
-    if at_bottom > CLEAR_PAUSE_RATIO * at_top + CLEAR_PAUSE_COUNT {
-        return false;
-    }
-    if at_top > CLEAR_PAUSE_RATIO * at_bottom + CLEAR_PAUSE_COUNT {
-        return true;
     }
     first_travel_is_downward(curve, params.least_travel(Some(travel_deg)))
 }
