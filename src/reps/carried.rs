@@ -276,3 +276,65 @@ fn continued(mut values: Vec<f64>, period: usize, count: usize) -> Vec<f64> {
     }
     values
 }
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::UnitQuaternion;
+
+    use super::*;
+    use crate::orientation::Oriented;
+
+    /// A hand that goes up and down by so much in two seconds, ten times, and turns twice as often
+    /// by so much, with its angle.
+    fn rowing(up_m: f64, turn_deg: f64) -> (Vec<Oriented>, Curve) {
+        let mut grid = Grid::new();
+        let oriented = (0..1000)
+            .map(|step| {
+                let t_s = f64::from(step) / 50.0;
+                let rate_rad_s = std::f64::consts::PI;
+                let angle_deg = 0.5 * turn_deg * (1.0 - (2.0 * rate_rad_s * t_s).cos());
+                let turn = Vector3::x() * angle_deg.to_radians();
+                let world_from_sensor = UnitQuaternion::from_scaled_axis(turn);
+                // Height is up/2 (1 - cos): its second derivative in closed form.
+                let rise_m_s2 = 0.5 * up_m * rate_rad_s.powi(2) * (rate_rad_s * t_s).cos();
+                grid.push(AnglePoint {
+                    t_s,
+                    measured_deg: angle_deg,
+                    across_deg: [0.0; 2],
+                    up_in_sensor: world_from_sensor.inverse() * Vector3::z(),
+                    isb: None,
+                });
+                Oriented {
+                    t_s,
+                    world_from_sensor,
+                    gyro_in_sensor_rad_s: Vector3::zeros(),
+                    accel_in_sensor_m_s2: world_from_sensor.inverse()
+                        * Vector3::new(0.0, 0.0, 9.81 + rise_m_s2),
+                }
+            })
+            .collect();
+        (oriented, grid.into_curve())
+    }
+
+    #[test]
+    fn a_hand_that_goes_up_once_and_turns_twice_has_done_one() {
+        let (oriented, angle) = rowing(0.5, 20.0);
+        let carried = carried(&oriented, &angle, &CountParams::default()).unwrap_or_default();
+        assert_eq!(carried.repetitions.len(), 10);
+        for (index, repetition) in carried.repetitions.iter().enumerate() {
+            let top_s = 2.0 * index as f64 + 1.0;
+            assert!(
+                (repetition.lift_end_s - top_s).abs() < 0.15,
+                "{repetition:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_hand_that_its_turn_could_carry_is_not_carried() {
+        let (oriented, angle) = rowing(0.5, 60.0);
+        assert_eq!(carried(&oriented, &angle, &CountParams::default()), None);
+        let (oriented, angle) = rowing(0.1, 5.0);
+        assert_eq!(carried(&oriented, &angle, &CountParams::default()), None);
+    }
+}
