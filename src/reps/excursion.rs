@@ -6,10 +6,9 @@
 //! not the start level, a shake is too fast to be a repetition, and a turn about another axis is
 //! not this movement.
 
-use nalgebra::Vector3;
-
 use super::curve::{Curve, STEP_S};
 use super::phases::{SPEED_FLOOR_DEG_S, SPEED_RATIO, Stroke, stroke};
+use super::wander::wandered;
 
 /// What counts as a repetition.
 #[derive(Debug, Clone, PartialEq)]
@@ -167,44 +166,6 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
         usual_deg = median_deg;
     }
     found
-}
-
-/// Axes of neighbouring lifts this near each other are one axis that wanders, degrees.
-const WANDER_DEG: f64 = 15.0;
-
-/// Peaks of those candidates whose axis is not the set's but that of a neighbour which is of the
-/// set: an arm that settles into a movement turns its axis from one repetition to the next, while
-/// another movement has quite another axis at once.
-fn wandered(curve: &Curve, params: &CountParams, candidates: &Found) -> Vec<usize> {
-    let turns: Vec<(usize, Vector3<f64>)> = candidates
-        .repetitions
-        .iter()
-        .map(|r| (r.peak, curve.turn_between_deg(r.lift.start, r.peak)))
-        .collect();
-    let mut of_the_set: Vec<bool> = turns
-        .iter()
-        .map(|(_, turn)| turn.yz().norm() <= params.most_across_ratio * turn.x)
-        .collect();
-    let mut wandered = Vec::new();
-    let neighbours = (1..turns.len()).map(|later| (later - 1, later));
-    for (from, to) in neighbours
-        .clone()
-        .chain(neighbours.rev().map(|(a, b)| (b, a)))
-    {
-        let (Some((_, sure)), Some((peak, turn))) = (turns.get(from), turns.get(to)) else {
-            continue;
-        };
-        let near = sure.angle(turn).to_degrees() <= WANDER_DEG;
-        if of_the_set.get(from) == Some(&true)
-            && near
-            && let Some(own) = of_the_set.get_mut(to)
-            && !*own
-        {
-            *own = true;
-            wandered.push(*peak);
-        }
-    }
-    wandered
 }
 
 fn travels(curve: &Curve, found: &Found) -> Vec<f64> {

@@ -12,6 +12,7 @@ pub mod phases;
 pub mod refined;
 pub mod smoothness;
 pub mod turns;
+pub(crate) mod wander;
 
 pub use curve::{Curve, Grid};
 pub use excursion::CountParams;
