@@ -12,6 +12,7 @@ use crate::joint::{
 };
 use crate::movement::Movement;
 use crate::orientation::{Oriented, StillSpan};
+use crate::reps::carried::{Carried, carried};
 use crate::reps::curve::{Curve, Grid};
 use crate::reps::excursion::{CountParams, Excursion, median};
 use crate::reps::refined::{Reading, goes_on_from, lifts_downward, read};
@@ -63,6 +64,8 @@ pub struct Motion {
     pub reading: Reading,
     /// The circles, where the movement goes round.
     pub circles: Option<Circles>,
+    /// The repetitions by height, where the hand is carried farther than it turns.
+    pub carried: Option<Carried>,
     /// The curve's angle that is reported as zero, degrees.
     pub zero_deg: f64,
     /// What that zero is.
@@ -128,6 +131,7 @@ fn aligned(input: &MotionInput, measure: Measure, params: &CountParams) -> Optio
         curve,
         reading,
         circles: None,
+        carried: None,
         zero_deg: 0.0,
         zero: Zero::Calibration,
         axis_from: AxisFrom::Calibration,
@@ -194,11 +198,17 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         None => (median(&starts).unwrap_or(0.0), Zero::UsualStart),
     };
     let circles = circles_of(input);
+    // A movement of the wrist that is named is no carrying.
+    let carried = match (&circles, input.movement) {
+        (None, None) => carried(input.oriented, &curve, params),
+        _ => None,
+    };
     Some(Motion {
         measure,
         curve,
         reading,
         circles,
+        carried,
         zero_deg,
         zero,
         axis_from: AxisFrom::Movement,

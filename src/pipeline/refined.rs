@@ -12,7 +12,7 @@ use crate::orientation::{
 use crate::recording::{Calibration, EventKind, Recording};
 use crate::reps::curve::AT_EDGE_COUNT;
 use crate::reps::excursion::Excursion;
-use crate::reps::measure::{Repetition, repetition, whole_turn};
+use crate::reps::measure::{Repetition, by_times, repetition, whole_turn};
 use crate::reps::smoothness::Smoothness;
 use crate::reps::turns::Circles;
 use crate::reps::{CountParams, Curve, Doubt};
@@ -87,6 +87,12 @@ pub fn analyse_in_detail(
         if alignment.is_none() && still_nowhere(&still, spec) {
             warnings.push(format!(
                 "set at {:.1} s: no second of stillness to take angle zero and the gyroscope's bias from; zero is the usual start level",
+                spec.start_s
+            ));
+        }
+        if motion.as_ref().is_some_and(|m| m.carried.is_some()) {
+            warnings.push(format!(
+                "set at {:.1} s: the hand goes farther up and down than its turn could carry it on an arm's length; repetitions and their times are read from its height",
                 spec.start_s
             ));
         }
@@ -212,9 +218,14 @@ pub const AXIS_UNLIKELY_DEG: f64 = 40.0;
 
 fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
     let curve = &motion.curve;
-    let (mut reps, incomplete_count) = match &motion.circles {
-        Some(circles) => circled(curve, circles, motion.zero_deg),
-        None => {
+    let (mut reps, incomplete_count) = match (&motion.circles, &motion.carried) {
+        (Some(circles), _) => circled(curve, circles, motion.zero_deg),
+        (None, Some(carried)) => {
+            let judged = |times| by_times(curve, times, motion.zero_deg);
+            let reps = carried.repetitions.iter().map(judged).collect();
+            (reps, carried.incomplete_count)
+        }
+        (None, None) => {
             let mut smoothness = Smoothness::new();
             let judged = |excursion| judged(curve, excursion, motion.zero_deg, &mut smoothness);
             let reps = motion.reading.repetitions.iter().map(judged).collect();

@@ -272,6 +272,12 @@ impl Curve {
         first.hypot(second)
     }
 
+    /// Turn from one point to another: about the measured axis and the two across it, degrees.
+    pub fn turn_between_deg(&self, from: usize, to: usize) -> Vector3<f64> {
+        let [first, second] = self.across_from_deg(from, to);
+        Vector3::new(self.angle(to) - self.angle(from), first, second)
+    }
+
     /// Greatest rotation across the axis from the first of a span of points to any of them,
     /// degrees.
     pub fn most_across_deg(&self, from: usize, to: usize) -> f64 {

@@ -7,7 +7,8 @@
 //! not this movement.
 
 use super::curve::{Curve, STEP_S};
-use super::phases::{Stroke, stroke};
+use super::phases::{SPEED_FLOOR_DEG_S, SPEED_RATIO, Stroke, stroke};
+use super::wander::wandered;
 
 /// What counts as a repetition.
 #[derive(Debug, Clone, PartialEq)]
@@ -92,8 +93,19 @@ pub fn find(
     usual_deg: Option<f64>,
     clear_from: usize,
 ) -> Found {
+    find_with(curve, params, usual_deg, clear_from, None)
+}
+
+fn find_with(
+    curve: &Curve,
+    params: &CountParams,
+    usual_deg: Option<f64>,
+    clear_from: usize,
+    wandered: Option<&[usize]>,
+) -> Found {
     let least_deg = params.least_travel(usual_deg);
     let mut walk = Walk {
+        wandered,
         curve,
         params,
         least_deg,
@@ -142,7 +154,9 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
     };
     let mut found = Found::default();
     for _ in 0..10 {
-        found = find(curve, params, Some(usual_deg), clear_from);
+        let candidates = find_with(curve, &any_axis, Some(usual_deg), clear_from, Some(&[]));
+        let wandered = wandered(curve, params, &candidates);
+        found = find_with(curve, params, Some(usual_deg), clear_from, Some(&wandered));
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };
@@ -242,6 +256,9 @@ struct Walk<'a> {
     params: &'a CountParams,
     least_deg: f64,
     usual_deg: Option<f64>,
+    /// Peaks of lifts that are about another axis and yet of the set, where the whole set is looked
+    /// at.
+    wandered: Option<&'a [usize]>,
     /// Lowest point since the last repetition.
     base: usize,
     /// A lift may not start before this point: a shake or the last repetition lies there.
@@ -374,7 +391,11 @@ impl Walk<'_> {
         let across_deg = self
             .curve
             .across_between_deg(excursion.lift.start, excursion.peak);
-        if travel_deg < self.least_deg || across_deg > self.params.most_across_ratio * travel_deg {
+        let another = across_deg > self.params.most_across_ratio * travel_deg
+            && !self
+                .wandered
+                .is_some_and(|peaks| peaks.contains(&excursion.peak));
+        if travel_deg < self.least_deg || another {
             return Judgement::Nothing;
         }
         Judgement::Repetition(excursion)
@@ -383,6 +404,7 @@ impl Walk<'_> {
     /// Places the two strokes, having first set aside what the hand did in the rests around them.
     fn place(&self, base: usize, peak: usize, back: usize) -> Option<Excursion> {
         let base = self.last_stop_before(base, peak, back).unwrap_or(base);
+        let base = self.arrival(base, peak, back).unwrap_or(base);
         let lift = stroke(self.curve, base, peak, 1.0)?;
         let level_deg = self.curve.angle(lift.start);
         let near_deg = 0.15 * (self.curve.angle(peak) - level_deg);
@@ -411,6 +433,30 @@ impl Walk<'_> {
         let before = self.found.repetitions.last();
         let started = before.and_then(|repetition| stop_near(repetition.lift.start));
         stop_near(base).max(stop_near(back)).max(started)
+    }
+
+    /// Where a hand that was brought up from elsewhere arrived before the first lift: the last moment
+    /// at which it stood, however briefly, at the level that the lift comes back to.
+    fn arrival(&self, base: usize, peak: usize, back: usize) -> Option<usize> {
+        if self.wandered.is_none() || !self.found.repetitions.is_empty() {
+            return None;
+        }
+        let level_deg = self.curve.angle(back);
+        let travel_deg = self.curve.angle(peak) - level_deg;
+        let deeper_deg = level_deg - self.curve.angle(base);
+        if deeper_deg < self.params.least_usual_ratio * travel_deg {
+            return None;
+        }
+        let rise = base..=peak;
+        let fastest_deg_s = rise
+            .clone()
+            .map(|i| self.curve.speed(i))
+            .fold(0.0, f64::max);
+        let stands_deg_s = (SPEED_RATIO * fastest_deg_s).max(SPEED_FLOOR_DEG_S);
+        rise.rev().find(|&index| {
+            let off_deg = (self.curve.angle(index) - level_deg).abs();
+            off_deg <= 0.2 * travel_deg && self.curve.speed(index).abs() < stands_deg_s
+        })
     }
 
     fn finish(mut self) -> Found {

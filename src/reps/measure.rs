@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::carried::CarriedRepetition;
 use super::curve::{Curve, GRID_HZ, STEP_S};
 use super::excursion::Excursion;
 use super::phases::{Stroke, refined};
@@ -160,7 +161,25 @@ pub fn repetition(
 /// A whole turn as a repetition: its first half is the lift, its second the lowering. Its range is
 /// the spread of the angle about the main axis within it.
 pub fn whole_turn(curve: &Curve, turn: &WholeTurn, zero_deg: f64) -> Repetition {
-    let [start, half, end] = [turn.start_s, turn.half_s, turn.end_s].map(|t_s| curve.index_of(t_s));
+    let times = CarriedRepetition {
+        lift_start_s: turn.start_s,
+        lift_end_s: turn.half_s,
+        lower_start_s: turn.half_s,
+        lower_end_s: turn.end_s,
+    };
+    by_times(curve, &times, zero_deg)
+}
+
+/// A repetition whose times come from elsewhere than the angle. Its range is the spread of the
+/// angle within it.
+pub fn by_times(curve: &Curve, times: &CarriedRepetition, zero_deg: f64) -> Repetition {
+    let [start, lift_end, lower_start, end] = [
+        times.lift_start_s,
+        times.lift_end_s,
+        times.lower_start_s,
+        times.lower_end_s,
+    ]
+    .map(|t_s| curve.index_of(t_s));
     let highest = |from: usize, to: usize, value: &dyn Fn(usize) -> f64| {
         (from..=to).map(value).fold(f64::NEG_INFINITY, f64::max)
     };
@@ -169,16 +188,16 @@ pub fn whole_turn(curve: &Curve, turn: &WholeTurn, zero_deg: f64) -> Repetition 
     let lowest_deg = -highest(start, end, &|index| -angle(index));
     let peak_deg = highest(start, end, &angle);
     let mut result = Repetition {
-        lift_start_s: turn.start_s,
-        lift_end_s: turn.half_s,
-        lower_start_s: turn.half_s,
-        lower_end_s: turn.end_s,
+        lift_start_s: times.lift_start_s,
+        lift_end_s: times.lift_end_s,
+        lower_start_s: times.lower_start_s,
+        lower_end_s: times.lower_end_s,
         range_deg: peak_deg - lowest_deg,
         peak_deg: peak_deg - zero_deg,
         start_deg: angle(start) - zero_deg,
-        peak_speed_deg_s: highest(half, end, &speed),
+        peak_speed_deg_s: highest(lower_start, end, &speed),
         mean_speed_deg_s: None,
-        lift_peak_speed_deg_s: highest(start, half, &speed),
+        lift_peak_speed_deg_s: highest(start, lift_end, &speed),
         off_axis_deg: curve.most_across_deg(start, end),
         lift_sparc_ratio: None,
         lower_sparc_ratio: None,

@@ -3,6 +3,7 @@
 //! One set of rules serves twice: [`refined::read`] looks at a whole set, [`online::Online`] at
 //! what has come so far.
 
+pub mod carried;
 pub mod curve;
 pub mod excursion;
 pub mod hidden;
@@ -12,6 +13,7 @@ pub mod phases;
 pub mod refined;
 pub mod smoothness;
 pub mod turns;
+pub(crate) mod wander;
 
 pub use curve::{Curve, Grid};
 pub use excursion::CountParams;

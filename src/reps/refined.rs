@@ -133,13 +133,17 @@ const START_SLACK_COUNT: usize = 50;
 const CLEAR_PAUSE_RATIO: f64 = 1.3;
 /// and this much longer, in steps, to tell which of the two is the start level.
 const CLEAR_PAUSE_COUNT: f64 = 10.0;
+/// A record that begins with this share of a fast moment's speed begins within a stroke.
+const IN_MOTION_RATIO: f64 = 0.2;
 
 /// Whether the lifts of a curve go downward, judged where no calibration told the sense.
 ///
 /// The first accepted travel away from the start level is the lift. The start level is where the
-/// hand stood before its first stroke, else where it came to rest after its last one; else the
-/// level at which it clearly pauses longer between strokes; else the one it is seen to leave first,
-/// be it in the middle of a stroke that the record's start cuts. `start_deg` is the start level, if
+/// hand stood before its first stroke, else where it came to rest after its last one; else, where
+/// the record begins within a stroke, the one that this stroke leaves; else the level at which the
+/// hand clearly pauses longer between strokes; else the one it is seen to leave first. A record
+/// that begins within a stroke shows by itself which travel came first, and a routine may ask for
+/// a pause at either end; one that begins with other moves does not show it. `start_deg` is the start level, if
 /// it is known from elsewhere. With the answer come the repetitions in that sense.
 pub fn lifts_downward(
     curve: &Curve,
@@ -186,10 +190,11 @@ fn is_downward(
         |repetitions: &[Excursion]| median_of(repetitions, |r| (r.lower.start - r.lift.end) as f64);
     // Between an upward lift and its lowering lies the pause at the top.
     let (at_top, at_bottom) = (pause(up), pause(down));
-    if at_bottom > CLEAR_PAUSE_RATIO * at_top + CLEAR_PAUSE_COUNT {
+    let begins_in_motion = curve.speed(0).abs() > IN_MOTION_RATIO * fast_deg_s(curve);
+    if !begins_in_motion && at_bottom > CLEAR_PAUSE_RATIO * at_top + CLEAR_PAUSE_COUNT {
         return false;
     }
-    if at_top > CLEAR_PAUSE_RATIO * at_bottom + CLEAR_PAUSE_COUNT {
+    if !begins_in_motion && at_top > CLEAR_PAUSE_RATIO * at_bottom + CLEAR_PAUSE_COUNT {
         return true;
     }
     first_travel_is_downward(curve, params.least_travel(Some(travel_deg)))
@@ -208,18 +213,21 @@ fn first_travel_is_downward(curve: &Curve, least_deg: f64) -> bool {
     false
 }
 
+/// Speed of a fast moment: nine tenths of all moments are slower, deg/s.
+fn fast_deg_s(curve: &Curve) -> f64 {
+    let mut speeds: Vec<f64> = curve.speed_deg_s.iter().map(|speed| speed.abs()).collect();
+    let ninth_tenth = speeds.len() * 9 / 10;
+    if speeds.is_empty() {
+        return 0.0;
+    }
+    *speeds.select_nth_unstable_by(ninth_tenth, f64::total_cmp).1
+}
+
 /// All stops of some length, as first and last point.
 fn dwells(curve: &Curve) -> Vec<[usize; 2]> {
     let mut spans: Vec<[usize; 2]> = Vec::new();
     let mut from = None;
-    let mut speeds: Vec<f64> = curve.speed_deg_s.iter().map(|speed| speed.abs()).collect();
-    let ninth_tenth = speeds.len() * 9 / 10;
-    let fast_deg_s = if speeds.is_empty() {
-        0.0
-    } else {
-        *speeds.select_nth_unstable_by(ninth_tenth, f64::total_cmp).1
-    };
-    let stop_deg_s = (START_DWELL_SPEED_RATIO * fast_deg_s)
+    let stop_deg_s = (START_DWELL_SPEED_RATIO * fast_deg_s(curve))
         .clamp(START_DWELL_SPEED_DEG_S, START_DWELL_SPEED_MOST_DEG_S);
     let ends = std::iter::once(f64::INFINITY);
     for (index, speed) in curve.speed_deg_s.iter().copied().chain(ends).enumerate() {

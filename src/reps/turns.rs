@@ -74,8 +74,12 @@ pub fn circles(oriented: &[Oriented]) -> Circles {
         return Circles::default();
     };
 
-    let over_deg = carried_on(&turnings, first);
-    let round = going_round(&turnings, first, second);
+    let mut over_deg = carried_on(&turnings, first);
+    let mut round = going_round(&turnings, first, second);
+    if let (Some(begin), Some(end)) = (oriented.first(), oriented.last()) {
+        reach_ends(&mut over_deg, begin.t_s, end.t_s);
+        reach_ends(&mut round.path_deg, begin.t_s, end.t_s);
+    }
     let net_deg = |path: &[(f64, f64)]| path.last().map_or(0.0, |(_, angle_deg)| angle_deg.abs());
     if net_deg(&over_deg) > net_deg(&round.path_deg) {
         return whole_turns(&over_deg, false);
@@ -119,6 +123,27 @@ fn carried_on(turnings: &[Turning], axis: &Vector3<f64>) -> Vec<(f64, f64)> {
             (turning.t_s, sum_deg)
         })
         .collect()
+}
+
+/// Carries a path on to the record's own ends at its mean rate: a turning direction is that of the
+/// middle of its span, and half a span at either end, and what did not fill one, was turned too.
+fn reach_ends(path_deg: &mut Vec<(f64, f64)>, begin_s: f64, end_s: f64) {
+    let (Some(&(first_s, first_deg)), Some(&(last_s, last_deg))) =
+        (path_deg.first(), path_deg.last())
+    else {
+        return;
+    };
+    if last_s <= first_s {
+        return;
+    }
+    let rate_deg_s = (last_deg - first_deg) / (last_s - first_s);
+    let missing = |span_s: f64| span_s > 0.0 && span_s < 2.0 * SPAN_S;
+    if missing(first_s - begin_s) {
+        path_deg.insert(0, (begin_s, first_deg - rate_deg_s * (first_s - begin_s)));
+    }
+    if missing(end_s - last_s) {
+        path_deg.push((end_s, last_deg + rate_deg_s * (end_s - last_s)));
+    }
 }
 
 struct Round {
@@ -260,6 +285,16 @@ mod tests {
         for turn in &circles.turns {
             assert!((turn.end_s - turn.start_s - 2.0).abs() < 0.02, "{turn:?}");
         }
+    }
+
+    /// 0.72 of a turn left over is done, 0.68 is not, though the directions of turning themselves
+    /// end half a span short of the record at either end.
+    #[test]
+    fn what_is_left_over_is_measured_to_the_ends_of_the_record() {
+        assert_eq!(circles(&cone(2.0 * 5.72)).turns.len(), 6);
+        let short = circles(&cone(2.0 * 5.68));
+        assert_eq!(short.turns.len(), 5);
+        assert!(short.unfinished);
     }
 
     #[test]
