@@ -83,8 +83,8 @@ pub fn carried(oriented: &[Oriented], angle: &Curve, params: &CountParams) -> Op
     }
     let upward = grid.into_curve();
     let (downward, _) = lifts_downward(&upward, params, None);
-    let curve = if downward { upward.negated() } else { upward };
-    let reading = read(&curve, params, 0);
+    let mut curve = if downward { upward.negated() } else { upward };
+    let reading = read(&mut curve, params, 0);
     if reading.repetitions.len() < LEAST_COUNT {
         return None;
     }
