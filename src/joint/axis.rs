@@ -51,21 +51,20 @@ pub fn main_axis(stretches: &[&[Oriented]], params: &AxisParams) -> Option<MainA
     let turns = turns(stretches, params);
     let largest = largest(&turns, params.guesses_count);
     let cosine = params.cone_deg.to_radians().cos();
+    // How much of each turn has to lie along an axis to be within the cone.
+    let least: Vec<f64> = turns.iter().map(|turn| cosine * turn.norm()).collect();
     let gathered = |axis: &Vector3<f64>| -> f64 {
-        let along = |turn: &Vector3<f64>| {
+        let along = |(turn, least): (&Vector3<f64>, &f64)| {
             let along = turn.dot(axis).abs();
-            if along >= cosine * turn.norm() {
-                along
-            } else {
-                0.0
-            }
+            if along >= *least { along } else { 0.0 }
         };
-        turns.iter().map(along).sum()
+        turns.iter().zip(&least).map(along).sum()
     };
-    let guess = largest
+    let (guess, _) = largest
         .iter()
         .filter_map(|turn| turn.try_normalize(1e-12))
-        .max_by(|a, b| gathered(a).total_cmp(&gathered(b)))?;
+        .map(|guess| (guess, gathered(&guess)))
+        .max_by(|(_, a), (_, b)| a.total_cmp(b))?;
     let mut axis = guess;
     for _ in 0..5 {
         let Some(refined) = refine(&turns, &axis, cosine) else {

@@ -25,6 +25,8 @@ use crate::orientation::Oriented;
 const ARM_M: f64 = 0.70;
 /// Less travel up and down than this is not being carried, metres.
 const LEAST_TRAVEL_M: f64 = 0.15;
+/// The curve's smoothing adds less than the rest to a travel.
+const KERNEL_RATIO: f64 = 0.8;
 /// Fewer repetitions than this do not show what repeats.
 const LEAST_COUNT: usize = 3;
 /// Time between two moments at which the height is reckoned, seconds.
@@ -70,6 +72,15 @@ pub struct Carried {
 pub fn carried(oriented: &[Oriented], angle: &Curve, params: &CountParams) -> Option<Carried> {
     let moments = moments(oriented)?;
     let height_m = height_m(&moments)?;
+    let (low_m, high_m) = height_m
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), height| {
+            (low.min(*height), high.max(*height))
+        });
+    // No repetition can travel farther than all of them, but for what the curve's kernel adds.
+    if high_m - low_m < KERNEL_RATIO * LEAST_TRAVEL_M {
+        return None;
+    }
     // Height as the turn on an arm's length that would carry the hand so far.
     let mut grid = Grid::new();
     for (moment, height_m) in moments.iter().zip(height_m) {
@@ -160,10 +171,11 @@ impl Flight {
 /// jitter of the samples. `None` where a hole is too long.
 fn moments(oriented: &[Oriented]) -> Option<Vec<Moment>> {
     let (first, last) = (oriented.first()?, oriented.last()?);
-    let mean_m_s2 = oriented.iter().map(vertical_m_s2).sum::<f64>() / oriented.len() as f64;
+    let vertical_m_s2: Vec<f64> = oriented.iter().map(vertical_m_s2).collect();
+    let mean_m_s2 = vertical_m_s2.iter().sum::<f64>() / oriented.len() as f64;
     let mut flight: Vec<Flight> = Vec::with_capacity(oriented.len());
-    for one in oriented {
-        let accel_m_s2 = vertical_m_s2(one) - mean_m_s2;
+    for (one, vertical_m_s2) in oriented.iter().zip(vertical_m_s2) {
+        let accel_m_s2 = vertical_m_s2 - mean_m_s2;
         let next = match flight.last() {
             Some(before) if one.t_s - before.t_s > MOST_GAP_S => return None,
             Some(before) => {
@@ -244,8 +256,23 @@ fn height_m(moments: &[Moment]) -> Option<Vec<f64>> {
 fn period_count(values: &[f64]) -> Option<usize> {
     let [shortest, longest] = PERIOD_S.map(|period_s| (period_s / STEP_S) as usize);
     let likeness = |lag: usize| -> f64 {
-        let later = values.iter().skip(lag);
-        values.iter().zip(later).map(|(a, b)| a * b).sum()
+        let later = values.get(lag..).unwrap_or_default();
+        let now = values.get(..later.len()).unwrap_or_default();
+        // Four sums at once, which need not wait for each other.
+        let mut sums = [0.0; 4];
+        let (now, later) = (now.chunks_exact(4), later.chunks_exact(4));
+        let rest: f64 = now
+            .remainder()
+            .iter()
+            .zip(later.remainder())
+            .map(|(a, b)| a * b)
+            .sum();
+        for (now, later) in now.zip(later) {
+            for (sum, (a, b)) in sums.iter_mut().zip(now.iter().zip(later)) {
+                *sum += a * b;
+            }
+        }
+        sums.iter().sum::<f64>() + rest
     };
     let whole = likeness(0);
     // Near no lag at all everything is like itself: past the first zero it is so again.

@@ -155,8 +155,20 @@ pub fn find_all(curve: &Curve, params: &CountParams, clear_from: usize) -> Found
     let mut found = Found::default();
     for _ in 0..10 {
         let candidates = find_with(curve, &any_axis, Some(usual_deg), clear_from, Some(&[]));
-        let wandered = wandered(curve, params, &candidates);
-        found = find_with(curve, params, Some(usual_deg), clear_from, Some(&wandered));
+        // Where none turned about another axis the search with the limit finds the same.
+        let all_fit = |found: &Found| {
+            let fits = |r: &Excursion| {
+                let across_deg = curve.across_between_deg(r.lift.start, r.peak);
+                across_deg <= params.most_across_ratio * r.travel_deg(curve)
+            };
+            found.repetitions.iter().all(fits)
+        };
+        found = if all_fit(&candidates) {
+            candidates
+        } else {
+            let wandered = wandered(curve, params, &candidates);
+            find_with(curve, params, Some(usual_deg), clear_from, Some(&wandered))
+        };
         let Some(median_deg) = median(&travels(curve, &found)) else {
             break;
         };
@@ -328,11 +340,15 @@ impl Walk<'_> {
     /// Last point of the last stop between two points at a level between two angles.
     fn last_dwell(&self, from: usize, to: usize, low_deg: f64, high_deg: f64) -> Option<usize> {
         let needed = (self.params.dwell_s / STEP_S) as usize;
+        let angles_deg = self.curve.angle_deg.get(from..=to)?.iter();
+        let speeds_deg_s = self.curve.speed_deg_s.get(from..=to)?.iter();
         let mut run_end = None;
         let mut length = 0;
-        for index in (from..=to).rev() {
-            let level = (low_deg..=high_deg).contains(&self.curve.angle(index));
-            if level && self.curve.speed(index).abs() < self.params.dwell_speed_deg_s {
+        let points = angles_deg.rev().zip(speeds_deg_s.rev());
+        for (index, (angle_deg, speed_deg_s)) in (from..=to).rev().zip(points) {
+            if speed_deg_s.abs() < self.params.dwell_speed_deg_s
+                && (low_deg..=high_deg).contains(angle_deg)
+            {
                 run_end = run_end.or(Some(index));
                 length += 1;
                 if length >= needed {
