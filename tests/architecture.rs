@@ -34,7 +34,7 @@ const fn open(name: &'static str) -> Room {
 
 /// A room imports only rooms above it in this list. A room that is not there yet may be missing; a
 /// new module needs its line here.
-const ROOMS: [Room; 18] = [
+const ROOMS: [Room; 19] = [
     pure("sample"),
     pure("movement"),
     pure("routine"),
