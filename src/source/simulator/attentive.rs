@@ -96,6 +96,8 @@ pub struct AttentivePerson {
     forearm_m: f64,
     lever_m: f64,
     worn: Option<Worn>,
+    /// Where the arm lies while the sensor is fitted.
+    fitting: Stand,
     /// Number of the cue that is being done.
     cue: u64,
     /// Repetitions of the set that are left, and how it is done.
@@ -129,6 +131,7 @@ impl AttentivePerson {
             prompter,
             forearm_m: random.between(0.23, 0.29),
             lever_m: random.between(0.06, 0.08),
+            fitting: stand(&mut random),
             random,
             worn: None,
             cue: 0,
@@ -165,6 +168,12 @@ impl AttentivePerson {
         };
         self.worn = Some(worn);
         self.stage.strap(worn, &mut self.random);
+        // Ready for what comes next: palm down on the table, and still.
+        let movement = Movement::WristExtension;
+        self.fitting = stand(&mut self.random);
+        if let Some(body) = self.body(movement, movement.usual_posture()) {
+            self.hold(body, self.fitting);
+        }
     }
 
     fn body(&self, movement: Movement, posture: Posture) -> Option<Body> {
@@ -192,7 +201,18 @@ impl AttentivePerson {
             ..SetManner::ordinary(1, self.random.between(32.0, 42.0))
         };
         let timeline = manner.timeline(&mut self.random);
-        let place = stand(&mut self.random);
+        self.stage
+            .exercise(body, timeline, self.fitting, &mut self.random);
+    }
+
+    /// Goes to where a movement begins, and is still there.
+    fn hold(&mut self, body: Body, place: Stand) {
+        let still = SetManner {
+            repetitions: 0,
+            still_start_s: 1.2,
+            ..SetManner::ordinary(0, 0.0)
+        };
+        let timeline = still.timeline(&mut self.random);
         self.stage.exercise(body, timeline, place, &mut self.random);
     }
 
@@ -204,14 +224,7 @@ impl AttentivePerson {
         self.stage.wander(2, &mut self.random);
         let place = stand(&mut self.random);
         let manner = manner(set, &mut self.random);
-        let still = SetManner {
-            repetitions: 0,
-            still_start_s: 1.2,
-            ..manner.clone()
-        };
-        let timeline = still.timeline(&mut self.random);
-        self.stage
-            .exercise(body.clone(), timeline, place, &mut self.random);
+        self.hold(body.clone(), place);
         self.set = Some(Doing {
             left: set.repetitions,
             body,
