@@ -34,10 +34,14 @@ impl Prompting {
             Screen::Working { exercise, live } => Cue::Set(self.set(exercise, live)),
             Screen::Place { side, .. } => Cue::Strap(*side),
             Screen::Calibrate {
-                movement, posture, ..
+                movement,
+                posture,
+                move_now,
+                ..
             } => Cue::Calibrate {
                 movement: *movement,
                 posture: *posture,
+                move_now: *move_now,
             },
             _ => Cue::Rest,
         };

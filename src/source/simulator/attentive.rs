@@ -38,6 +38,8 @@ pub enum Cue {
         movement: Movement,
         /// How the arm is held.
         posture: Posture,
+        /// Whether the movement is asked for, once; else stillness.
+        move_now: bool,
     },
     /// A set.
     Set(SetCue),
@@ -146,7 +148,12 @@ impl AttentivePerson {
         self.cue = number;
         match cue {
             Cue::Strap(side) if self.worn.is_none_or(|worn| worn.side != side) => self.strap(side),
-            Cue::Calibrate { movement, posture } => self.calibrate(movement, posture),
+            Cue::Calibrate {
+                movement,
+                posture,
+                move_now,
+            } if new => self.calibrate(movement, posture, move_now),
+            Cue::Calibrate { .. } => self.stage.stay(LOOKS_S),
             Cue::Set(set) if new && !(set.ready && self.set.is_some()) => self.begin(&set),
             Cue::Set(set) if set.ready => self.go_on(),
             Cue::Set(_) => self.stage.stay(LOOKS_S),
@@ -189,15 +196,18 @@ impl AttentivePerson {
         })
     }
 
-    fn calibrate(&mut self, movement: Movement, posture: Posture) {
+    fn calibrate(&mut self, movement: Movement, posture: Posture, move_now: bool) {
         let Some(body) = self.body(movement, posture) else {
             return self.stage.stay(LOOKS_S);
         };
+        if !move_now {
+            return self.hold(body, self.fitting);
+        }
         let manner = SetManner {
             lift_s: 1.5,
             hold_s: 0.3,
             lower_s: 1.5,
-            still_start_s: 3.5,
+            still_start_s: 0.5,
             ..SetManner::ordinary(1, self.random.between(32.0, 42.0))
         };
         let timeline = manner.timeline(&mut self.random);
