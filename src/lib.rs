@@ -7,6 +7,7 @@ pub mod drawing;
 pub mod joint;
 pub mod movement;
 pub mod orientation;
+pub mod page;
 pub mod pipeline;
 pub mod recording;
 pub mod report;

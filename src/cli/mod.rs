@@ -12,6 +12,7 @@ mod record;
 mod replay;
 mod review;
 mod sensors;
+mod session;
 mod store;
 
 use std::process::ExitCode;
@@ -36,6 +37,8 @@ enum Command {
     Record(Box<record::RecordArguments>),
     /// Counts and times the repetitions of a recording: a session folder or a CSV file
     Replay(Box<replay::ReplayArguments>),
+    /// The guided session: leads a patient through a routine in the browser, and records it
+    Session(session::SessionArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
     /// Finds the motion sensors near this computer, or checks one
@@ -49,6 +52,7 @@ pub fn main() -> ExitCode {
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Record(arguments) => record::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
+        Command::Session(arguments) => session::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),
     };

@@ -7,10 +7,12 @@
 
 pub mod calibrating;
 pub mod guided;
+pub mod machine;
 pub mod quick_set;
 pub mod say;
 
 pub use calibrating::{Calibrating, CalibratingParams};
+pub use machine::{Asked, Machine};
 pub use quick_set::{QuickSet, QuickSetPlan, Stage};
 pub use say::Say;
 

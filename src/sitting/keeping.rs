@@ -3,6 +3,7 @@
 use super::Shown;
 use crate::recording::{Event, RecordingError, Writer};
 use crate::sample::{Place, Sample};
+use crate::session::Machine;
 
 /// A writer and its troubles.
 pub struct Keeping {
@@ -28,11 +29,11 @@ impl Keeping {
 
     /// Keeps a sample. Returns whether it may be used: what the format does not allow is in no
     /// recording, so nobody may count it.
-    pub fn sample(
+    pub fn sample<M: Machine>(
         &mut self,
         place: Place,
         sample: &Sample,
-        show: &mut dyn FnMut(Shown<'_>),
+        show: &mut dyn FnMut(Shown<'_, M>),
     ) -> bool {
         match self.writer.sample(place, sample) {
             Ok(()) => true,
@@ -51,14 +52,14 @@ impl Keeping {
     }
 
     /// Keeps an event.
-    pub fn event(&mut self, event: &Event, show: &mut dyn FnMut(Shown<'_>)) {
+    pub fn event<M: Machine>(&mut self, event: &Event, show: &mut dyn FnMut(Shown<'_, M>)) {
         if let Err(error) = self.writer.event(event) {
             self.failed(error, show);
         }
     }
 
     /// Lets time pass.
-    pub fn tick(&mut self, show: &mut dyn FnMut(Shown<'_>)) {
+    pub fn tick<M: Machine>(&mut self, show: &mut dyn FnMut(Shown<'_, M>)) {
         match self.writer.tick() {
             Ok(true) if self.in_trouble => {
                 self.in_trouble = false;
@@ -69,7 +70,7 @@ impl Keeping {
         }
     }
 
-    fn failed(&mut self, error: RecordingError, show: &mut dyn FnMut(Shown<'_>)) {
+    fn failed<M: Machine>(&mut self, error: RecordingError, show: &mut dyn FnMut(Shown<'_, M>)) {
         let words = error.to_string();
         if matches!(error, RecordingError::Backlog { .. }) {
             // Beside the trouble that keeps rows from being written.

@@ -13,22 +13,24 @@
 
 mod clock;
 mod keeping;
+mod lid;
 mod shown;
 
 pub use clock::Clock;
 pub use shown::{Now, Outcome, Shown};
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
-use std::time::{Duration, Instant};
+use std::time::{Duration, Instant, SystemTime};
 
 use crate::orientation::FilterKind;
 use crate::pipeline::UNKNOWN_RATE_HZ;
 use crate::pipeline::live::{Live, LiveParams, Step};
-use crate::recording::{Event, EventKind, SensorInfo, SessionHead, Writer};
+use crate::recording::{Event, EventKind, Gap, SensorInfo, SessionHead, Writer};
 use crate::sample::{Place, Sample};
-use crate::session::{Link, Output, Press, QuickSet};
+use crate::session::{Link, Machine, Output};
 use crate::source::signal::{Signal, Told};
 use keeping::Keeping;
+use lid::Lid;
 
 /// A key is seen, and the clock looked at, at least this often.
 const TURN: Duration = Duration::from_millis(20);
@@ -42,7 +44,8 @@ const SILENT_S: f64 = 1.0;
 pub struct SittingPlan {
     /// What the recording begins with.
     pub head: SessionHead,
-    /// What is told of the recording first, when the sensor is there.
+    /// What is told of the recording first, when the sensor is there, or before the first answer of
+    /// a session that keeps those alone.
     pub opening: Vec<EventKind>,
     /// Which filter.
     pub kind: FilterKind,
@@ -50,25 +53,30 @@ pub struct SittingPlan {
     pub clock: Clock,
 }
 
-/// Sits one set through. The recording's folder was made by `writer`; it is discarded where no
-/// sensor was ever connected. At the end `stop` asks the source to give what it still holds and to
+/// Sits a session through. The recording's folder was made by `writer`; it is discarded where no
+/// sensor was ever connected and nothing was said that the session keeps alone. At the end `stop` asks the source to give what it still holds and to
 /// end; it returns whether that is worth waiting for.
-pub fn sit(
+pub fn sit<M: Machine>(
     plan: &SittingPlan,
-    set: QuickSet,
+    machine: M,
     writer: Writer,
     signals: &Receiver<Signal>,
-    presses: &Receiver<Press>,
+    presses: &Receiver<M::Press>,
     stop: &dyn Fn() -> bool,
-    show: &mut dyn FnMut(Shown<'_>),
+    show: &mut dyn FnMut(Shown<'_, M>),
 ) -> Outcome {
     let mut sitting = Sitting {
         plan,
-        set,
+        machine,
         keeping: Keeping::new(writer),
         live: None,
         show,
         connected: false,
+        opened: false,
+        early: Vec::new(),
+        lid: Lid::default(),
+        asleep: false,
+        turned_s: 0.0,
         over: false,
         last_sample_s: f64::NEG_INFINITY,
         last_event_s: f64::NEG_INFINITY,
@@ -77,7 +85,7 @@ pub fn sit(
         step: None,
         source_ended: None,
     };
-    for say in sitting.set.opening() {
+    for say in sitting.machine.opening() {
         (sitting.show)(Shown::Say(&say));
     }
     while !sitting.over {
@@ -93,7 +101,10 @@ pub fn sit(
                 }
             }
             Err(RecvTimeoutError::Timeout) => {}
-            Err(RecvTimeoutError::Disconnected) => sitting.ended(None),
+            Err(RecvTimeoutError::Disconnected) if sitting.source_ended.is_none() => {
+                sitting.ended(None);
+            }
+            Err(RecvTimeoutError::Disconnected) => std::thread::sleep(TURN),
         }
         sitting.turn(presses);
     }
@@ -101,13 +112,22 @@ pub fn sit(
     sitting.finish()
 }
 
-struct Sitting<'a> {
+struct Sitting<'a, M: Machine> {
     plan: &'a SittingPlan,
-    set: QuickSet,
+    machine: M,
     keeping: Keeping,
     live: Option<Live>,
-    show: &'a mut dyn FnMut(Shown<'_>),
+    show: &'a mut dyn FnMut(Shown<'_, M>),
     connected: bool,
+    /// The opening is recorded.
+    opened: bool,
+    /// Events from before the pipeline was there.
+    early: Vec<Event>,
+    lid: Lid,
+    /// The computer was asleep, and no sample came since.
+    asleep: bool,
+    /// When the last turn was.
+    turned_s: f64,
     over: bool,
     last_sample_s: f64,
     last_event_s: f64,
@@ -118,7 +138,7 @@ struct Sitting<'a> {
     source_ended: Option<String>,
 }
 
-impl Sitting<'_> {
+impl<M: Machine> Sitting<'_, M> {
     fn signal(&mut self, signal: Signal) {
         let Signal { at_s, told } = signal;
         self.plan.clock.seen(at_s);
@@ -127,6 +147,11 @@ impl Sitting<'_> {
             Told::Connected(info) => self.connected(at_s, info),
             Told::Ended(words) => self.ended(Some(words)),
             told => {
+                if let Told::Battery(battery) = &told
+                    && let Some(percent) = battery.percent
+                {
+                    self.machine.battery(percent);
+                }
                 if let Some(kind) = told.event() {
                     self.record(at_s, kind);
                 }
@@ -136,7 +161,7 @@ impl Sitting<'_> {
                     Told::Back(_) => Link::Back,
                     _ => return,
                 };
-                let outputs = self.set.link(link);
+                let outputs = self.machine.link(link);
                 self.carry_out(at_s, outputs);
             }
         }
@@ -149,13 +174,16 @@ impl Sitting<'_> {
             info.rate_hz.get_or_insert(UNKNOWN_RATE_HZ);
             let routine = self.plan.head.routine.as_ref();
             self.live = LiveParams::of_sensor(&info, routine, self.plan.kind).map(Live::new);
+            for event in std::mem::take(&mut self.early) {
+                if let Some(live) = &mut self.live {
+                    live.event(event);
+                }
+            }
         }
         if !self.connected {
             self.connected = true;
-            for kind in self.plan.opening.clone() {
-                self.record(at_s, kind);
-            }
-            self.set.connected(at_s);
+            self.open(at_s);
+            self.machine.connected(at_s);
         }
         (self.show)(Shown::Connected(&info));
         self.record(at_s, EventKind::Sensor(info));
@@ -167,6 +195,10 @@ impl Sitting<'_> {
             self.connected(at_s, SensorInfo::default());
         }
         self.heard_s = Some(at_s);
+        if std::mem::take(&mut self.asleep) {
+            let outputs = self.machine.link(Link::Back);
+            self.carry_out(at_s, outputs);
+        }
         if !self.keeping.sample(place, &sample, self.show) || place == Place::Forearm {
             return;
         }
@@ -176,7 +208,7 @@ impl Sitting<'_> {
             return;
         };
         let step = live.sample(&sample);
-        let outputs = self.set.step(&step);
+        let outputs = self.machine.step(&step);
         self.step = Some(step);
         self.carry_out(at_s, outputs);
     }
@@ -196,16 +228,31 @@ impl Sitting<'_> {
         self.last_event_s = t_s;
         let event = Event { t_s, kind };
         self.keeping.event(&event, self.show);
-        if let Some(live) = &mut self.live {
-            live.event(event);
+        match &mut self.live {
+            Some(live) => live.event(event),
+            None => self.early.push(event),
         }
     }
 
-    fn carry_out(&mut self, at_s: f64, outputs: Vec<Output>) {
+    /// Records what is told of the recording first.
+    fn open(&mut self, at_s: f64) {
+        if !std::mem::replace(&mut self.opened, true) {
+            for kind in self.plan.opening.clone() {
+                self.record(at_s, kind);
+            }
+        }
+    }
+
+    fn carry_out(&mut self, at_s: f64, outputs: Vec<Output<M::Say>>) {
         for output in outputs {
             match output {
                 Output::Say(say) => (self.show)(Shown::Say(&say)),
-                Output::Record(kind) => self.record(at_s, kind),
+                Output::Record(kind) => {
+                    if self.machine.stands_alone() {
+                        self.open(at_s);
+                    }
+                    self.record(at_s, kind);
+                }
                 Output::Done => self.over = true,
             }
         }
@@ -215,18 +262,19 @@ impl Sitting<'_> {
         let words = words.unwrap_or_else(|| "the sensor's source has ended".to_owned());
         (self.show)(Shown::SourceEnded(&words));
         self.source_ended = Some(words);
-        let outputs = self.set.link(Link::Gone);
+        let outputs = self.machine.link(Link::Gone);
         self.carry_out(self.plan.clock.now_s(), outputs);
     }
 
     /// What is due whether samples come or not.
-    fn turn(&mut self, presses: &Receiver<Press>) {
+    fn turn(&mut self, presses: &Receiver<M::Press>) {
         let now_s = self.plan.clock.now_s();
+        self.look_at_lid(now_s);
         while let Ok(press) = presses.try_recv() {
-            let outputs = self.set.press(press);
+            let outputs = self.machine.press(press);
             self.carry_out(now_s, outputs);
         }
-        let outputs = self.set.time(now_s);
+        let outputs = self.machine.time(now_s);
         self.carry_out(now_s, outputs);
         self.keeping.tick(self.show);
         let silent_s = self
@@ -235,11 +283,37 @@ impl Sitting<'_> {
             .filter(|silent_s| *silent_s > SILENT_S);
         let now = Now {
             now_s,
-            stage: self.set.stage(),
+            machine: &self.machine,
             step: self.step.clone(),
             silent_s,
         };
         (self.show)(Shown::Now(&now));
+    }
+
+    /// A computer that was asleep: what the hand did meanwhile is not known.
+    fn look_at_lid(&mut self, now_s: f64) {
+        let before_s = std::mem::replace(&mut self.turned_s, now_s);
+        let by_computer = matches!(self.plan.clock, Clock::Computer { .. });
+        if !by_computer || !self.lid.turn(SystemTime::now()) {
+            return;
+        }
+        let coming = self
+            .heard_s
+            .is_some_and(|heard_s| before_s - heard_s <= SILENT_S);
+        if coming && !self.over {
+            self.asleep = true;
+            self.record(
+                now_s,
+                EventKind::Gap(Gap {
+                    place: Some(Place::Hand),
+                    start_s: Some(before_s),
+                    end_s: Some(now_s),
+                    lost_count: None,
+                }),
+            );
+            let outputs = self.machine.link(Link::Stalled);
+            self.carry_out(now_s, outputs);
+        }
     }
 
     /// What came in the meantime, and what the source gives before it ends, is kept too.
@@ -263,7 +337,8 @@ impl Sitting<'_> {
     }
 
     fn finish(self) -> Outcome {
-        let trouble = if self.connected {
+        let kept = self.connected || self.opened;
+        let trouble = if kept {
             self.keeping.finish()
         } else {
             self.keeping.discard();
@@ -272,6 +347,7 @@ impl Sitting<'_> {
         Outcome {
             analysis: self.live.map(Live::finish).unwrap_or_default(),
             connected: self.connected,
+            kept,
             samples_count: self.samples_count,
             trouble,
             source_ended: self.source_ended,

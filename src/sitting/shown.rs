@@ -3,17 +3,16 @@
 use crate::pipeline::Analysis;
 use crate::pipeline::live::Step;
 use crate::recording::{RecordingError, SensorInfo};
-use crate::session::{Say, Stage};
+use crate::session::Machine;
 
 /// Something to show.
-#[derive(Debug)]
-pub enum Shown<'a> {
+pub enum Shown<'a, M: Machine> {
     /// A prompt.
-    Say(&'a Say),
+    Say(&'a M::Say),
     /// A sensor is connected.
     Connected(&'a SensorInfo),
     /// Where things are; many times a second, samples or not.
-    Now(&'a Now),
+    Now(&'a Now<'a, M>),
     /// The recording is in trouble; once until it is over or turns into another.
     Trouble(&'a str),
     /// Everything so far is written after all.
@@ -23,12 +22,11 @@ pub enum Shown<'a> {
 }
 
 /// Where things are.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Now {
+pub struct Now<'a, M> {
     /// Time since the recording's start by this computer's clock, seconds.
     pub now_s: f64,
-    /// Where the person is.
-    pub stage: Stage,
+    /// The session.
+    pub machine: &'a M,
     /// The latest step, if any.
     pub step: Option<Step>,
     /// For how long no sample came, seconds, where that is long.
@@ -40,8 +38,11 @@ pub struct Now {
 pub struct Outcome {
     /// What the live pipeline found, with its own warnings.
     pub analysis: Analysis,
-    /// Whether a sensor was ever connected; where none was, nothing is left behind.
+    /// Whether a sensor was ever connected.
     pub connected: bool,
+    /// Whether there is a recording: of a sensor, or of answers where the session keeps those alone.
+    /// Else nothing is left behind.
+    pub kept: bool,
     /// Samples of the hand sensor.
     pub samples_count: usize,
     /// Why the recording is not whole, if it is not.

@@ -24,6 +24,7 @@ use crate::sitting::{Clock, Outcome, SittingPlan, sit};
 use keys::Keys;
 use screen::Screen;
 use source::SourceArguments;
+pub use source::{loss, pace};
 
 /// The code of a recording that is nobody's in particular.
 const NOBODY: &str = "unnamed";

@@ -9,7 +9,7 @@ use crate::pipeline::SetSpec;
 use crate::recording::{SensorInfo, SetStart};
 use crate::reps::Repetition;
 use crate::routine::{Tempo, TempoBand, Verdict};
-use crate::session::{Say, Stage};
+use crate::session::{QuickSet, Say, Stage};
 use crate::sitting::{Now, Shown};
 
 /// Time between two pictures of the line.
@@ -52,7 +52,7 @@ impl Screen {
     }
 
     /// Shows something. A screen that is gone ends nothing.
-    pub fn show(&mut self, shown: &Shown<'_>) {
+    pub fn show(&mut self, shown: &Shown<'_, QuickSet>) {
         match shown {
             Shown::Say(say) => {
                 if let Say::Counted { repetition, .. } = say {
@@ -97,11 +97,13 @@ impl Screen {
         }
     }
 
-    fn now(&mut self, now: &Now) {
+    fn now(&mut self, now: &Now<'_, QuickSet>) {
         if !self.is_terminal {
             return self.silence(now);
         }
-        if self.drawn.is_some_and(|drawn| drawn.elapsed() < REDRAW) || now.stage == Stage::Over {
+        if self.drawn.is_some_and(|drawn| drawn.elapsed() < REDRAW)
+            || now.machine.stage() == Stage::Over
+        {
             return;
         }
         self.drawn = Some(Instant::now());
@@ -113,7 +115,7 @@ impl Screen {
     }
 
     /// Without a line that changes.
-    fn silence(&mut self, now: &Now) {
+    fn silence(&mut self, now: &Now<'_, QuickSet>) {
         match (now.silent_s, self.silence_told_s) {
             (None, _) => self.silence_told_s = None,
             (Some(silent_s), told_s) => {
@@ -125,12 +127,12 @@ impl Screen {
         }
     }
 
-    fn words(&self, now: &Now) -> String {
+    fn words(&self, now: &Now<'_, QuickSet>) -> String {
         let mut text = format!("{:6.1} s  ", now.now_s);
         if let Some(silent_s) = now.silent_s {
             text.push_str(&silent(silent_s));
         } else {
-            match now.stage {
+            match now.machine.stage() {
                 Stage::Waiting => text.push_str("waiting for samples"),
                 Stage::HoldStill => text.push_str(match &now.step {
                     Some(step) if step.still => "hold still: still",
@@ -146,7 +148,7 @@ impl Screen {
         text
     }
 
-    fn set(&self, now: &Now, text: &mut String) {
+    fn set(&self, now: &Now<'_, QuickSet>, text: &mut String) {
         let Some(step) = &now.step else {
             return;
         };

@@ -37,14 +37,16 @@ pub struct SourceArguments {
     lose: Vec<[f64; 2]>,
 }
 
-fn pace(text: &str) -> Result<f64, String> {
+/// Reads how many times as fast as life.
+pub fn pace(text: &str) -> Result<f64, String> {
     text.parse()
         .ok()
         .filter(|pace| (0.1..=100.0).contains(pace))
         .ok_or_else(|| "expected a number from 0.1 to 100".to_owned())
 }
 
-fn loss(text: &str) -> Result<[f64; 2], String> {
+/// Reads when a link is lost and for how long, seconds.
+pub fn loss(text: &str) -> Result<[f64; 2], String> {
     let parts = text.split_once(':');
     parts
         .and_then(|(from, lasting)| Some([from.parse().ok()?, lasting.parse().ok()?]))

@@ -4,34 +4,21 @@
 //! Ours. The person listens to no prompt: still, one movement, still, then repetitions until
 //! nobody listens any more. The same plan gives the same bytes at the same times.
 
-use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
 
 use super::acted::{GOES_ON_S, acted};
 use super::body::Reading;
+use super::live_unit::LiveUnit;
 use super::random::Random;
 use super::timeline::Timeline;
 use super::truth::{TrueRepetition, true_repetitions, true_turns};
-use super::unit::UnitErrors;
 use super::way::Way;
-use crate::recording::{Battery, SetStart};
-use crate::sample::{GRAVITY_M_S2, Place, Sample};
+use crate::recording::SetStart;
 use crate::source::signal::{Signal, Told};
-use crate::source::unit::packet::{Packet, RawReading, Stamp};
-use crate::source::unit::profile::Description;
-use crate::source::unit::stream::UnitStream;
 
-/// Samples a second, 0.1 Hz: what is asked of a real unit.
-const RATE_TENTH_HZ: u16 = 2000;
-/// Samples in a packet: 25 ms.
-const PACKET_COUNT: usize = 5;
 /// The unit is connected so long after the recording began, seconds.
 const CONNECTS_S: f64 = 0.3;
-/// A lost link is noticed after this long, seconds.
-const NOTICED_S: f64 = 0.7;
-/// Shortest time from a packet's last sample to its arrival, seconds.
-const DELAY_S: f64 = 0.004;
 
 /// What the person does, and what goes wrong.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,20 +41,9 @@ pub struct LivePlan {
 #[derive(Debug)]
 pub struct LivePerson {
     way: Way,
-    errors: UnitErrors,
-    description: Description,
-    random: Random,
-    stream: UnitStream,
-    plan: LivePlan,
+    unit: LiveUnit,
     /// What is exercised, and when it begins, seconds.
     exercise: (Timeline, f64),
-    /// Number of the next sample.
-    next: u64,
-    /// The unit's clock when the recording began, microseconds.
-    awake_us: u64,
-    /// Since when the link is lost, and whether that was told.
-    lost: Option<bool>,
-    waiting: VecDeque<Signal>,
 }
 
 impl LivePerson {
@@ -75,46 +51,11 @@ impl LivePerson {
     pub fn new(plan: LivePlan) -> LivePerson {
         let mut random = Random::new(plan.seed);
         let (way, exercise) = acted(&plan, &mut random);
-        let rate_hz = f64::from(RATE_TENTH_HZ) / 10.0;
-        let description = Description {
-            place: Some(Place::Hand),
-            rate_tenth_hz: RATE_TENTH_HZ,
-            // 8 g over 15 bits, and a common part's 70 mdps at ±2000 deg/s.
-            accel_scale_nano_g: 244_141,
-            gyro_scale_micro_deg_s: 70_000,
-            accel_range_g: 8,
-            gyro_range_deg_s: 2000,
-        };
-        let errors = UnitErrors {
-            // The steps are those of the packets.
-            accel_step_m_s2: 0.0,
-            gyro_step_rad_s: 0.0,
-            ..UnitErrors::consumer(rate_hz, &mut random)
-        };
-        let awake_us = (random.between(5.0, 90.0) * 1e6) as u64;
-        let mut person = LivePerson {
+        LivePerson {
             way,
-            errors,
-            description,
-            stream: UnitStream::new(Place::Hand, description),
-            plan,
+            unit: LiveUnit::new(CONNECTS_S, plan.lost_ratio, plan.losses_s, random),
             exercise,
-            next: (CONNECTS_S * rate_hz) as u64,
-            awake_us,
-            lost: None,
-            waiting: VecDeque::new(),
-            random,
-        };
-        person.connected(CONNECTS_S);
-        let percent = person.random.whole(55, 95) as u8;
-        person.tell(
-            CONNECTS_S,
-            Told::Battery(Battery {
-                place: Some(Place::Hand),
-                percent: Some(percent),
-            }),
-        );
-        person
+        }
     }
 
     /// What is truly done; times by the recording's start, on the computer's clock.
@@ -138,104 +79,22 @@ impl LivePerson {
     pub fn ideal(&self, t_s: f64) -> Reading {
         self.way.read(t_s)
     }
-
-    fn tell(&mut self, at_s: f64, told: Told) {
-        self.waiting.push_back(Signal { at_s, told });
-    }
-
-    fn connected(&mut self, at_s: f64) {
-        let name = Some("Simulated unit".to_owned());
-        let firmware = Some("simulated 1".to_owned());
-        let info = self.description.sensor_info(Place::Hand, name, firmware);
-        self.tell(at_s, Told::Connected(info));
-    }
-
-    /// The next packet's time of the unit, or what becomes of its link meanwhile.
-    fn packet(&mut self) {
-        let rate_hz = self.errors.rate_hz;
-        let first = self.next;
-        let first_s = first as f64 / rate_hz;
-        self.next += PACKET_COUNT as u64;
-        let readings = self.readings(first_s);
-        let sent_s = (self.next - 1) as f64 / rate_hz;
-        let dropped = self.random.chance(self.plan.lost_ratio);
-        let at_s = sent_s + DELAY_S + 0.004 * self.random.normal().abs();
-        let loss = self
-            .plan
-            .losses_s
-            .iter()
-            .find(|[from_s, lasting_s]| (*from_s..from_s + lasting_s).contains(&sent_s))
-            .copied();
-        if let Some([from_s, _]) = loss {
-            let told = self.lost.unwrap_or(false);
-            if !told && at_s - from_s > NOTICED_S {
-                self.tell(at_s, Told::Lost(Place::Hand));
-            }
-            self.lost = Some(told || at_s - from_s > NOTICED_S);
-            return;
-        }
-        if self.lost.take() == Some(true) {
-            self.connected(at_s);
-            for told in self.stream.reconnected(self.description) {
-                self.tell(at_s, told);
-            }
-            self.tell(at_s, Told::Back(Place::Hand));
-        }
-        let bytes =
-            match Packet::batched_bytes(self.stamp(first), (1e6 / rate_hz) as u16, &readings) {
-                Ok(bytes) if !dropped => bytes,
-                _ => return,
-            };
-        for told in self.stream.packet(&bytes, at_s) {
-            self.tell(at_s, told);
-        }
-    }
-
-    fn stamp(&self, number: u64) -> Stamp {
-        let true_s = number as f64 / self.errors.rate_hz;
-        let unit_us = true_s * (1e6 + self.errors.clock_ppm);
-        Stamp {
-            sequence: number as u16,
-            time_us: (self.awake_us + unit_us.round() as u64) as u32,
-        }
-    }
-
-    fn readings(&mut self, first_s: f64) -> Vec<RawReading> {
-        let lasting_s = (PACKET_COUNT as f64 + 0.5) / self.errors.rate_hz;
-        let way = &self.way;
-        let ideal = |t_s: f64| -> Reading { way.read(first_s + t_s) };
-        let samples = self.errors.sample_way(lasting_s, ideal, &mut self.random);
-        samples
-            .iter()
-            .map(|sample| raw(sample, &self.description))
-            .collect()
-    }
 }
 
 impl Iterator for LivePerson {
     type Item = Signal;
 
     fn next(&mut self) -> Option<Signal> {
-        while self.waiting.is_empty() {
-            if self.next as f64 / self.errors.rate_hz > self.way.duration_s + GOES_ON_S {
+        loop {
+            if let Some(signal) = self.unit.take() {
+                return Some(signal);
+            }
+            if self.unit.next_s() > self.way.duration_s + GOES_ON_S {
                 return None;
             }
-            self.packet();
+            let way = &self.way;
+            self.unit.packet(|t_s| way.read(t_s));
         }
-        self.waiting.pop_front()
-    }
-}
-
-fn raw(sample: &Sample, description: &Description) -> RawReading {
-    let counts = |value: f64, scale: f64| {
-        let count = (value / scale).round();
-        count.clamp(f64::from(i16::MIN), f64::from(i16::MAX)) as i16
-    };
-    let accel_scale = description.accel_scale_nano_g as f64 * 1e-9 * GRAVITY_M_S2;
-    let gyro_scale = (description.gyro_scale_micro_deg_s as f64 * 1e-6).to_radians();
-    RawReading {
-        accel: sample.accel_m_s2.map(|v| counts(v, accel_scale)).into(),
-        gyro: sample.gyro_rad_s.map(|v| counts(v, gyro_scale)).into(),
     }
 }
 
@@ -250,11 +109,7 @@ pub fn play(plan: LivePlan, origin: Instant, pace_ratio: f64) -> std::io::Result
         .name("simulator".to_owned())
         .spawn(move || {
             for signal in LivePerson::new(plan) {
-                let due = Duration::try_from_secs_f64(signal.at_s / pace_ratio);
-                let ahead = due.unwrap_or_default().saturating_sub(origin.elapsed());
-                if !ahead.is_zero() {
-                    std::thread::sleep(ahead);
-                }
+                wait_for(&signal, origin, pace_ratio);
                 if signals.send(signal).is_err() {
                     return;
                 }
@@ -267,4 +122,13 @@ pub fn play(plan: LivePlan, origin: Instant, pace_ratio: f64) -> std::io::Result
             });
         })?;
     Ok(heard)
+}
+
+/// Waits until a signal is due.
+pub(super) fn wait_for(signal: &Signal, origin: Instant, pace_ratio: f64) {
+    let due = Duration::try_from_secs_f64(signal.at_s / pace_ratio);
+    let ahead = due.unwrap_or_default().saturating_sub(origin.elapsed());
+    if !ahead.is_zero() {
+        std::thread::sleep(ahead);
+    }
 }

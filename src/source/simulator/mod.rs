@@ -5,10 +5,12 @@
 //! calibrations, pauses and the change of the strap together on one smooth [`way::Way`].
 
 mod acted;
+pub mod attentive;
 pub mod body;
 pub mod circles;
 pub mod four_weeks;
 pub mod live;
+mod live_unit;
 pub mod patient;
 pub mod random;
 pub mod session;

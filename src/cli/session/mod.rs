@@ -1,0 +1,197 @@
+//! `carpotempo session`: the guided session in the browser.
+
+mod before;
+mod browser;
+mod prompting;
+mod source;
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::time::Instant;
+
+use anyhow::{Context, anyhow};
+use clap::Args;
+
+use super::demo::quoted;
+use super::exit::say;
+use super::store::StoreOption;
+use crate::orientation::FilterKind;
+use crate::page::Page;
+use crate::recording::{PatientCode, SessionHead, Writer};
+use crate::routine::Routine;
+use crate::session::Asked;
+use crate::session::guided::view::Screen;
+use crate::session::guided::{Guided, GuidedPlan};
+use crate::sitting::{Clock, Outcome, Shown, SittingPlan, sit};
+use before::Before;
+use prompting::Prompting;
+use source::{Source, SourceArguments};
+
+/// Arguments of `session`.
+#[derive(Debug, Args)]
+pub struct SessionArguments {
+    /// The routine, a TOML file
+    #[arg(long, value_name = "FILE")]
+    routine: PathBuf,
+    /// The patient's code (no name)
+    #[arg(long, value_name = "CODE")]
+    patient: PatientCode,
+    #[command(flatten)]
+    source: SourceArguments,
+    #[command(flatten)]
+    store: StoreOption,
+    /// Print the page's address only; open no browser
+    #[arg(long)]
+    no_browser: bool,
+    /// Port of the page on this computer; 0 is any free one
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    port: u16,
+}
+
+/// Runs the command.
+pub fn run(arguments: &SessionArguments) -> anyhow::Result<()> {
+    let routine = routine(&arguments.routine)?;
+    let head = SessionHead {
+        started_at: jiff::ZonedDateTime::now(),
+        patient: arguments.patient.clone(),
+        routine: Some(routine.clone()),
+    };
+    let today = head.started_at.date();
+    let store = arguments.store.resolve()?;
+    let before = Before::read(&store, &arguments.patient, &routine, today)?;
+    let plan = GuidedPlan {
+        routine: routine.clone(),
+        today,
+        first_time: before.first_time,
+        last_ranges_deg: before.last_ranges_deg,
+        already_done: before.already_done,
+        simulated: arguments.source.simulate,
+    };
+    let (asked, asks) = channel();
+    let mut page = served(arguments.port, &asked)?;
+    listen_for_the_end(asked)?;
+    let origin = Instant::now();
+    let folder = store.new_session(&arguments.patient, &head.started_at)?;
+    let writer = Writer::create(&folder, &head)?;
+    let guided = Guided::new(plan);
+    page.show(guided.view());
+    let opens = !arguments.no_browser && browser::open(&page.url());
+    say(&beginning(arguments, &page, &folder, opens))?;
+    let outcome = sat(arguments, head, guided, writer, &mut page, &asks, origin);
+    drop(page);
+    ending(&folder, outcome)
+}
+
+fn routine(path: &Path) -> anyhow::Result<Routine> {
+    let shown = path.display();
+    let text = std::fs::read_to_string(path).with_context(|| format!("reading {shown}"))?;
+    Routine::from_toml(&text).with_context(|| format!("reading the routine {shown}"))
+}
+
+fn served(port: u16, asked: &Sender<Asked>) -> anyhow::Result<Page> {
+    let asked = asked.clone();
+    let pressed = move |press| {
+        let _nobody_listens = asked.send(Asked::Press(press));
+    };
+    Ok(Page::serve(port, pressed)?)
+}
+
+/// Ctrl-C ends the session and keeps it; the second one ends the program.
+fn listen_for_the_end(asked: Sender<Asked>) -> anyhow::Result<()> {
+    let once = AtomicBool::new(false);
+    ctrlc::set_handler(move || {
+        let _nobody_listens = asked.send(Asked::Quit);
+        if once.swap(true, Ordering::SeqCst) {
+            // What is on its way to the disk may hang there.
+            std::process::exit(130);
+        }
+    })
+    .context("listening for Ctrl-C")
+}
+
+fn beginning(arguments: &SessionArguments, page: &Page, folder: &Path, opens: bool) -> String {
+    let whose = if arguments.source.simulate {
+        "SIMULATED: an invented person with an invented sensor; nothing here was measured.\n"
+    } else {
+        ""
+    };
+    let how = if opens {
+        "The page opens in the browser. If it does not, open this address, all of it:"
+    } else {
+        "Open this address in the browser, all of it:"
+    };
+    format!(
+        "{whose}{how}\n  {}\nRecording into {}. Ctrl-C ends the session.\n",
+        page.url(),
+        folder.display()
+    )
+}
+
+fn sat(
+    arguments: &SessionArguments,
+    head: SessionHead,
+    guided: Guided,
+    writer: Writer,
+    page: &mut Page,
+    asks: &Receiver<Asked>,
+    origin: Instant,
+) -> Outcome {
+    let prompting = head.routine.clone().map(Prompting::new);
+    let mut prompting = prompting.unwrap_or_default();
+    let (mut source, signals) = Source::new(&arguments.source, origin, prompting.prompter());
+    let sitting = SittingPlan {
+        head,
+        opening: arguments.source.opening(),
+        kind: FilterKind::Vqf,
+        clock: Clock::Computer {
+            origin,
+            pace_ratio: arguments.source.pace,
+        },
+    };
+    let stop = source.stopper();
+    sit(
+        &sitting,
+        guided,
+        writer,
+        &signals,
+        asks,
+        &|| stop.stop(),
+        &mut |shown| match shown {
+            Shown::Say(line) => page.say(line),
+            Shown::Now(now) => {
+                let view = now.machine.view();
+                if matches!(view.screen, Screen::Place { .. }) {
+                    source.seek();
+                }
+                prompting.follow(&view.screen);
+                page.show(view);
+            }
+            Shown::Connected(_) => {}
+            Shown::Trouble(words) => eprintln!(
+                "Warning: {words}. The session goes on; what cannot be written waits and is tried again."
+            ),
+            Shown::TroubleOver => eprintln!("Everything is written again; nothing was lost."),
+            Shown::SourceEnded(words) => eprintln!("{words}."),
+        },
+    )
+}
+
+fn ending(folder: &Path, outcome: Outcome) -> anyhow::Result<()> {
+    let shown = folder.display();
+    if !outcome.kept {
+        return say("Nothing was answered and nothing recorded; nothing is left behind.\n");
+    }
+    if let Some(trouble) = outcome.trouble {
+        return Err(anyhow!("the recording in {shown} is not whole: {trouble}"));
+    }
+    let count: usize = outcome.analysis.sets.iter().map(|set| set.reps.len()).sum();
+    let repetitions = match count {
+        1 => "1 repetition".to_owned(),
+        _ => format!("{count} repetitions"),
+    };
+    say(&format!(
+        "Recorded in {shown}: {repetitions}. See it again:\n  carpotempo replay {}\n",
+        quoted(&shown.to_string())
+    ))
+}

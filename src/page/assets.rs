@@ -1,0 +1,18 @@
+//! The page's own files, embedded in the program.
+
+use crate::drawing::STYLE;
+
+const HTML: &str = "text/html; charset=utf-8";
+const CSS: &str = "text/css; charset=utf-8";
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+/// The file at that path, exactly: its kind and its text.
+pub fn asset(path: &str) -> Option<(&'static str, &'static str)> {
+    Some(match path {
+        "/" => (HTML, include_str!("assets/index.html")),
+        "/app.css" => (CSS, include_str!("assets/app.css")),
+        "/app.js" => (SCRIPT, include_str!("assets/app.js")),
+        "/drawing.css" => (CSS, STYLE),
+        _ => return None,
+    })
+}

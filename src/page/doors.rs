@@ -1,0 +1,238 @@
+//! Every request goes through here: who may ask, and what is answered.
+//!
+//! Ours. Paths are compared as they were sent, with no decoding and no folders behind them, so
+//! there is nothing to climb out of. Sources: RFC 9110 (methods, Host), RFC 6265bis (SameSite,
+//! HttpOnly), W3C Fetch Metadata (Sec-Fetch-Site), W3C Content Security Policy Level 3.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use axum::body::{Body, Bytes, to_bytes};
+use axum::extract::{Query, Request, State};
+use axum::http::{HeaderMap, HeaderName, Method, StatusCode, Uri, header};
+use axum::response::sse::{KeepAlive, Sse};
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+use tokio::sync::{broadcast, watch};
+
+use super::assets::asset;
+use super::drawings::{Drawn, drawing};
+use super::follow::{Picture, Told, events};
+use super::key::Key;
+use crate::session::guided::press::Press;
+
+/// A body is at most so long, bytes.
+const BODY_MOST: usize = 16 * 1024;
+/// An event stream is sent something at least this often.
+const ALIVE_EVERY: Duration = Duration::from_secs(4);
+
+/// Sent with every answer.
+const HEADERS: [(HeaderName, &str); 6] = [
+    (
+        header::CONTENT_SECURITY_POLICY,
+        "default-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'; object-src 'none'",
+    ),
+    (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    (header::REFERRER_POLICY, "no-referrer"),
+    (header::CACHE_CONTROL, "no-store"),
+    (
+        HeaderName::from_static("cross-origin-resource-policy"),
+        "same-origin",
+    ),
+    (
+        HeaderName::from_static("cross-origin-opener-policy"),
+        "same-origin",
+    ),
+];
+
+const NO_KEY: &str = "This page belongs to one session on this computer. Open the address that the program printed, all of it.\n";
+
+/// What the doors know.
+pub struct Doors {
+    hosts: [String; 2],
+    cookie: String,
+    key: Key,
+    views: watch::Receiver<Arc<Picture>>,
+    lines: broadcast::Sender<Told>,
+    pressed: Box<dyn Fn(Press) + Send + Sync>,
+}
+
+#[derive(Deserialize)]
+struct Keyed {
+    key: String,
+}
+
+impl Doors {
+    /// The doors of a page on that port.
+    pub fn new(
+        port: u16,
+        key: Key,
+        views: watch::Receiver<Arc<Picture>>,
+        lines: broadcast::Sender<Told>,
+        pressed: Box<dyn Fn(Press) + Send + Sync>,
+    ) -> Doors {
+        Doors {
+            hosts: [format!("127.0.0.1:{port}"), format!("localhost:{port}")],
+            // Cookies know no ports: another session's must not be mistaken for this one's.
+            cookie: format!("carpotempo-{port}"),
+            key,
+            views,
+            lines,
+            pressed,
+        }
+    }
+
+    /// Why a request is refused before it is looked at.
+    fn refusal(&self, method: &Method, uri: &Uri, headers: &HeaderMap) -> Option<StatusCode> {
+        if !matches!(*method, Method::GET | Method::POST) {
+            return Some(StatusCode::METHOD_NOT_ALLOWED);
+        }
+        let own = |host: &str| self.hosts.iter().any(|own| own.eq_ignore_ascii_case(host));
+        if !only(headers, &header::HOST).is_some_and(own)
+            || uri.authority().is_some_and(|named| !own(named.as_str()))
+        {
+            return Some(StatusCode::MISDIRECTED_REQUEST);
+        }
+        let origin_is_own = || {
+            only(headers, &header::ORIGIN)
+                .and_then(|origin| origin.strip_prefix("http://"))
+                .is_some_and(own)
+        };
+        if headers.contains_key(header::ORIGIN) && !origin_is_own() {
+            return Some(StatusCode::FORBIDDEN);
+        }
+        let site = HeaderName::from_static("sec-fetch-site");
+        let site_is_own = || matches!(only(headers, &site), Some("same-origin" | "none"));
+        if headers.contains_key(&site) && !site_is_own() {
+            return Some(StatusCode::FORBIDDEN);
+        }
+        let length = only(headers, &header::CONTENT_LENGTH);
+        if length.is_some_and(|length| {
+            length
+                .parse()
+                .is_ok_and(|long: u64| long > BODY_MOST as u64)
+        }) {
+            return Some(StatusCode::PAYLOAD_TOO_LARGE);
+        }
+        None
+    }
+
+    fn has_cookie(&self, headers: &HeaderMap) -> bool {
+        headers
+            .get_all(header::COOKIE)
+            .iter()
+            .filter_map(|value| value.to_str().ok())
+            .flat_map(|value| value.split(';'))
+            .filter_map(|pair| pair.trim().split_once('='))
+            .any(|(name, value)| name == self.cookie && self.key.is(value))
+    }
+
+    async fn answer(&self, request: Request) -> Response {
+        let (parts, body) = request.into_parts();
+        if let Some(status) = self.refusal(&parts.method, &parts.uri, &parts.headers) {
+            return status.into_response();
+        }
+        let get = parts.method == Method::GET;
+        if get
+            && parts.uri.path() == "/"
+            && let Ok(Query(Keyed { key })) = Query::try_from_uri(&parts.uri)
+        {
+            return self.let_in(&key);
+        }
+        if !self.has_cookie(&parts.headers) {
+            return (StatusCode::FORBIDDEN, NO_KEY).into_response();
+        }
+        match (get, parts.uri.path()) {
+            (true, "/events") => {
+                let alive = KeepAlive::new().interval(ALIVE_EVERY);
+                Sse::new(events(self.views.clone(), self.lines.subscribe()))
+                    .keep_alive(alive)
+                    .into_response()
+            }
+            (false, "/press") => self.press(&parts.headers, body).await,
+            (false, path) => known(&parts.uri, path, StatusCode::METHOD_NOT_ALLOWED),
+            (true, "/press") => StatusCode::METHOD_NOT_ALLOWED.into_response(),
+            (true, path) => match asset(path) {
+                Some((kind, text)) => ([(header::CONTENT_TYPE, kind)], text).into_response(),
+                None => drawn(&parts.uri),
+            },
+        }
+    }
+
+    /// The key becomes a cookie, and leaves the address line.
+    fn let_in(&self, key: &str) -> Response {
+        if !self.key.is(key) {
+            return (StatusCode::FORBIDDEN, NO_KEY).into_response();
+        }
+        let cookie = format!(
+            "{}={}; Path=/; HttpOnly; SameSite=Strict",
+            self.cookie,
+            self.key.text()
+        );
+        let headers = [
+            (header::SET_COOKIE, cookie),
+            (header::LOCATION, "/".to_owned()),
+        ];
+        (StatusCode::SEE_OTHER, headers).into_response()
+    }
+
+    async fn press(&self, headers: &HeaderMap, body: Body) -> Response {
+        let is_json = only(headers, &header::CONTENT_TYPE)
+            .and_then(|kind| kind.split(';').next())
+            .is_some_and(|kind| kind.trim().eq_ignore_ascii_case("application/json"));
+        if !is_json {
+            return StatusCode::UNSUPPORTED_MEDIA_TYPE.into_response();
+        }
+        let Ok(bytes): Result<Bytes, _> = to_bytes(body, BODY_MOST).await else {
+            return StatusCode::PAYLOAD_TOO_LARGE.into_response();
+        };
+        match serde_json::from_slice(&bytes) {
+            Ok(press) => {
+                (self.pressed)(press);
+                StatusCode::NO_CONTENT.into_response()
+            }
+            Err(error) => {
+                let words = format!("This is no press: {error}\n");
+                (StatusCode::BAD_REQUEST, words).into_response()
+            }
+        }
+    }
+}
+
+/// Answers a request.
+pub async fn answer(State(doors): State<Arc<Doors>>, request: Request) -> Response {
+    let mut response = doors.answer(request).await;
+    let headers = response.headers_mut();
+    for (name, value) in HEADERS {
+        headers.insert(name, header::HeaderValue::from_static(value));
+    }
+    if response.status() == StatusCode::METHOD_NOT_ALLOWED {
+        let allowed = header::HeaderValue::from_static("GET, POST");
+        response.headers_mut().insert(header::ALLOW, allowed);
+    }
+    response
+}
+
+/// The only value of a header; `None` where it is missing, not text, or there twice.
+fn only<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
+    let mut values = headers.get_all(name).iter();
+    let value = values.next()?;
+    if values.next().is_some() {
+        return None;
+    }
+    value.to_str().ok()
+}
+
+/// That status where the path is one that can be asked for otherwise, else not found.
+fn known(uri: &Uri, path: &str, status: StatusCode) -> Response {
+    let known = path == "/events" || asset(path).is_some() || !matches!(drawing(uri), Drawn::None);
+    if known { status } else { StatusCode::NOT_FOUND }.into_response()
+}
+
+fn drawn(uri: &Uri) -> Response {
+    match drawing(uri) {
+        Drawn::Svg(svg) => ([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response(),
+        Drawn::None => StatusCode::NOT_FOUND.into_response(),
+        Drawn::Unclear => StatusCode::BAD_REQUEST.into_response(),
+    }
+}

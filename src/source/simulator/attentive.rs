@@ -1,0 +1,342 @@
+//! An invented person with a simulated unit, live, who does what a guided session asks for: puts the
+//! sensor on, holds still, makes the one movement, takes up the weight, does the repetitions, puts
+//! the weight down and rests.
+//!
+//! Ours. What is asked for is a [`Cue`]; the person looks at it between two pieces of movement, each
+//! of them smooth from rest to rest, and acts the next piece. So the session may wait, stop and go
+//! on as it likes, and the person with it; whoever is stopped in the middle of a repetition finishes
+//! that one.
+
+use std::sync::mpsc::Sender;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Instant;
+
+use super::body::{Body, Worn};
+use super::circles::CircleManner;
+use super::live::wait_for;
+use super::live_unit::LiveUnit;
+use super::patient::SetManner;
+use super::random::Random;
+use super::session::strapped;
+use super::stage::{Stage, stand};
+use super::way::Stand;
+use crate::movement::{Movement, Posture, Side};
+use crate::routine::{Pace, Tempo};
+use crate::source::signal::Signal;
+
+/// What is asked of the person now.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub enum Cue {
+    /// Nothing: the hand rests on the table.
+    #[default]
+    Rest,
+    /// The sensor goes on that hand.
+    Strap(Side),
+    /// Hold still, then the one movement.
+    Calibrate {
+        /// The movement.
+        movement: Movement,
+        /// How the arm is held.
+        posture: Posture,
+        /// Whether the movement is asked for, once; else stillness.
+        move_now: bool,
+    },
+    /// A set.
+    Set(SetCue),
+}
+
+/// A set that is asked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetCue {
+    /// The movement.
+    pub movement: Movement,
+    /// How the arm is held.
+    pub posture: Posture,
+    /// The tempo, if one is prescribed.
+    pub tempo: Option<Tempo>,
+    /// Repetitions that are still asked for when the set begins.
+    pub repetitions: u32,
+    /// How far to go, degrees; `None` is as far as this person likes.
+    pub target_deg: Option<f64>,
+    /// Whether the session is ready for the first lift; until then the hand is still.
+    pub ready: bool,
+}
+
+/// Tells the person what is asked for.
+#[derive(Debug, Clone, Default)]
+pub struct Prompter(Arc<Mutex<(u64, Cue)>>);
+
+impl Prompter {
+    /// From now on this; the same again is nothing new.
+    pub fn ask(&self, cue: Cue) {
+        let mut asked = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if asked.1 != cue {
+            *asked = (asked.0 + 1, cue);
+        }
+    }
+
+    fn asked(&self) -> (u64, Cue) {
+        let asked = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        asked.clone()
+    }
+}
+
+/// Wakes this often to look at the cue, seconds.
+const LOOKS_S: f64 = 0.2;
+/// The unit is connected so long after it was sought, seconds.
+const CONNECTS_S: f64 = 0.3;
+
+/// The person, the unit and its link, as a stream of signals without an end.
+#[derive(Debug)]
+pub struct AttentivePerson {
+    stage: Stage,
+    /// When the stage's time began, seconds by the recording's start.
+    begins_s: f64,
+    unit: LiveUnit,
+    prompter: Prompter,
+    random: Random,
+    forearm_m: f64,
+    lever_m: f64,
+    worn: Option<Worn>,
+    /// Where the arm lies while the sensor is fitted.
+    fitting: Stand,
+    /// Number of the cue that is being done.
+    cue: u64,
+    /// Repetitions of the set that are left, and how it is done.
+    set: Option<Doing>,
+}
+
+#[derive(Debug)]
+struct Doing {
+    left: u32,
+    body: Body,
+    place: Stand,
+    manner: SetManner,
+}
+
+impl AttentivePerson {
+    /// A person whose unit is sought at that time by the recording's start, seconds. `losses_s` are
+    /// lost links: from when and for how long.
+    pub fn new(
+        sought_s: f64,
+        losses_s: Vec<[f64; 2]>,
+        prompter: Prompter,
+        seed: u64,
+    ) -> AttentivePerson {
+        let mut random = Random::new(seed);
+        let begins_s = sought_s + CONNECTS_S;
+        let unit_random = Random::new(seed.wrapping_add(1));
+        AttentivePerson {
+            stage: Stage::new(&mut random),
+            begins_s: begins_s - 0.1,
+            unit: LiveUnit::new(begins_s, 0.0, losses_s, unit_random),
+            prompter,
+            forearm_m: random.between(0.23, 0.29),
+            lever_m: random.between(0.06, 0.08),
+            fitting: stand(&mut random),
+            random,
+            worn: None,
+            cue: 0,
+            set: None,
+        }
+    }
+
+    /// Acts the next piece.
+    fn act(&mut self) {
+        let (number, cue) = self.prompter.asked();
+        let new = number != self.cue;
+        self.cue = number;
+        match cue {
+            Cue::Strap(side) if self.worn.is_none_or(|worn| worn.side != side) => self.strap(side),
+            Cue::Calibrate {
+                movement,
+                posture,
+                move_now,
+            } if new => self.calibrate(movement, posture, move_now),
+            Cue::Calibrate { .. } => self.stage.stay(LOOKS_S),
+            Cue::Set(set) if new && !(set.ready && self.set.is_some()) => self.begin(&set),
+            Cue::Set(set) if set.ready => self.go_on(),
+            Cue::Set(_) => self.stage.stay(LOOKS_S),
+            Cue::Strap(_) | Cue::Rest if self.set.take().is_some() => {
+                self.stage.wander(1, &mut self.random);
+                self.stage.rest(&mut self.random);
+            }
+            Cue::Strap(_) | Cue::Rest => self.stage.stay(LOOKS_S),
+        }
+    }
+
+    fn strap(&mut self, side: Side) {
+        let worn = Worn {
+            side,
+            forearm_m: self.forearm_m,
+            lever_m: self.lever_m + 0.004 * self.random.normal(),
+            height_m: 0.02,
+            hand_from_sensor: strapped(&mut self.random),
+        };
+        self.worn = Some(worn);
+        self.stage.strap(worn, &mut self.random);
+        // Ready for what comes next: palm down on the table, and still.
+        let movement = Movement::WristExtension;
+        self.fitting = stand(&mut self.random);
+        if let Some(body) = self.body(movement, movement.usual_posture()) {
+            self.hold(body, self.fitting);
+        }
+    }
+
+    fn body(&self, movement: Movement, posture: Posture) -> Option<Body> {
+        let worn = self.worn?;
+        Some(Body {
+            movement,
+            side: worn.side,
+            posture,
+            forearm_m: worn.forearm_m,
+            lever_m: worn.lever_m,
+            height_m: worn.height_m,
+            hand_from_sensor: worn.hand_from_sensor,
+        })
+    }
+
+    fn calibrate(&mut self, movement: Movement, posture: Posture, move_now: bool) {
+        let Some(body) = self.body(movement, posture) else {
+            return self.stage.stay(LOOKS_S);
+        };
+        if !move_now {
+            return self.hold(body, self.fitting);
+        }
+        let manner = SetManner {
+            lift_s: 1.5,
+            hold_s: 0.3,
+            lower_s: 1.5,
+            still_start_s: 0.5,
+            ..SetManner::ordinary(1, self.random.between(32.0, 42.0))
+        };
+        let timeline = manner.timeline(&mut self.random);
+        self.stage
+            .exercise(body, timeline, self.fitting, &mut self.random);
+    }
+
+    /// Goes to where a movement begins, and is still there.
+    fn hold(&mut self, body: Body, place: Stand) {
+        let still = SetManner {
+            repetitions: 0,
+            still_start_s: 1.2,
+            ..SetManner::ordinary(0, 0.0)
+        };
+        let timeline = still.timeline(&mut self.random);
+        self.stage.exercise(body, timeline, place, &mut self.random);
+    }
+
+    /// Takes up the weight and is still in the start posture.
+    fn begin(&mut self, set: &SetCue) {
+        let Some(body) = self.body(set.movement, set.posture) else {
+            return self.stage.stay(LOOKS_S);
+        };
+        self.stage.wander(2, &mut self.random);
+        let place = stand(&mut self.random);
+        let manner = manner(set, &mut self.random);
+        self.hold(body.clone(), place);
+        self.set = Some(Doing {
+            left: set.repetitions,
+            body,
+            place,
+            manner,
+        });
+    }
+
+    /// The next repetition, or the hand comes to rest.
+    fn go_on(&mut self) {
+        match &mut self.set {
+            Some(doing) if doing.left > 0 => {
+                let timeline = if doing.body.movement == Movement::ArmCircles {
+                    // Circles are one movement.
+                    circles(std::mem::take(&mut doing.left)).timeline()
+                } else {
+                    doing.left -= 1;
+                    doing.manner.timeline(&mut self.random)
+                };
+                self.stage
+                    .exercise(doing.body.clone(), timeline, doing.place, &mut self.random);
+            }
+            _ => self.stage.stay(LOOKS_S),
+        }
+    }
+}
+
+fn circles(turns: u32) -> CircleManner {
+    CircleManner {
+        turns: turns as usize,
+        turn_s: 3.0,
+        half_angle_deg: 25.0,
+        still_s: 1.0,
+    }
+}
+
+/// One repetition of a set.
+fn manner(set: &SetCue, random: &mut Random) -> SetManner {
+    let seconds = |pace: Option<Pace>, usual_s: f64| match pace {
+        Some(Pace::Seconds(time_s)) => time_s,
+        Some(Pace::Fast) => 0.7,
+        None => usual_s,
+    };
+    let usual_deg = match set.movement {
+        Movement::RadialDeviation => 18.0,
+        Movement::UlnarDeviation => 26.0,
+        Movement::Supination | Movement::Pronation => 62.0,
+        Movement::WristExtension | Movement::WristFlexion | Movement::ArmCircles => 48.0,
+    };
+    let travel_deg = set
+        .target_deg
+        .map_or(usual_deg, |target_deg| target_deg + 4.0);
+    SetManner {
+        lift_s: seconds(set.tempo.map(|tempo| tempo.lift_s), 2.0),
+        lower_s: seconds(set.tempo.map(|tempo| tempo.lower_s), 3.0),
+        hold_s: set.tempo.map_or(0.5, |tempo| tempo.hold_s),
+        rest_s: set.tempo.map_or(0.0, |tempo| tempo.rest_s) + 0.3,
+        still_start_s: 0.3,
+        ..SetManner::ordinary(1, travel_deg + random.between(-1.5, 1.5))
+    }
+}
+
+impl Iterator for AttentivePerson {
+    type Item = Signal;
+
+    fn next(&mut self) -> Option<Signal> {
+        loop {
+            if let Some(signal) = self.unit.take() {
+                return Some(signal);
+            }
+            while self.begins_s + self.stage.now_s() < self.unit.packet_end_s() {
+                self.act();
+            }
+            let (stage, begins_s) = (&self.stage, self.begins_s);
+            self.unit.packet(|t_s| stage.read(t_s - begins_s));
+        }
+    }
+}
+
+/// Plays a person from now on, `pace_ratio` times as fast as life; the unit is sought now. The
+/// thread ends soon after nobody listens any more.
+///
+/// # Errors
+/// Where the system gives no thread.
+pub fn play(
+    signals: Sender<Signal>,
+    origin: Instant,
+    pace_ratio: f64,
+    losses_s: Vec<[f64; 2]>,
+    prompter: Prompter,
+    seed: u64,
+) -> std::io::Result<()> {
+    std::thread::Builder::new()
+        .name("simulator".to_owned())
+        .spawn(move || {
+            let sought_s = origin.elapsed().as_secs_f64() * pace_ratio;
+            for signal in AttentivePerson::new(sought_s, losses_s, prompter, seed) {
+                wait_for(&signal, origin, pace_ratio);
+                if signals.send(signal).is_err() {
+                    return;
+                }
+            }
+        })?;
+    Ok(())
+}

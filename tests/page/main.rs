@@ -1,0 +1,14 @@
+//! The patient's page over plain HTTP: its doors, its events, and whole sessions by the program.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test stops at the first surprise"
+)]
+
+mod client;
+mod doors;
+mod events;
+mod program;
+mod whole;
