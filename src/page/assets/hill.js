@@ -23,17 +23,19 @@ export function hill() {
   const moving = shape("g");
   const picture = shape("svg", { class: "hill", role: "img", "aria-label": words.working.figure });
   picture.append(still, walked, moving);
+  const before = shape("path", { class: "trail before" });
   const trail = shape("path", { class: "trail" });
   const tether = shape("path", { class: "tether" });
   const ball = shape("g", { class: "ball" }, shape("circle"), shape("path"));
-  moving.append(tether, trail, ball);
+  moving.append(before, tether, trail, ball);
 
   const asked = { lift: null, hold: null, lower: null, rest: null };
   let base_deg = null;
   let peak_deg = null;
   let target_deg = null;
   let ceiling_deg = null;
-  let points = [];
+  let points = []; // the way of this repetition
+  let last = []; // and of the one before
   let phase = "none";
   let at = null; // where the hand is: {part, along, deg}
   let ground = [];
@@ -54,7 +56,10 @@ export function hill() {
     if (base_deg === null || (low && Math.abs(deg - base_deg) > 4 && live.standing !== "going")) base_deg = deg;
     else if (low && deg < base_deg - 4) base_deg = deg;
     if (live.phase === "hold" || live.phase === "lower") peak_deg = Math.max(peak_deg ?? deg, deg);
-    if (began) points = [];
+    if (began) {
+      if (points.length > 1) last = points;
+      points = [];
+    }
     phase = live.phase;
     const seconds = asked[live.phase];
     let along = 0;
@@ -89,8 +94,8 @@ export function hill() {
     const low = base_deg ?? 0;
     const rise = Math.max(15, most - low);
     const roof = ceiling_deg ?? most;
-    const high = Math.max(roof + 0.14 * rise, most + 0.2 * rise);
-    const under = low - 0.34 * rise;
+    const high = Math.max(roof + 0.3 * rise, most + 0.35 * rise);
+    const under = low - 0.36 * rise;
     const all = PARTS.reduce((sum, part) => sum + span(part), 0);
     const begins = {};
     let sum = 0;
@@ -101,7 +106,14 @@ export function hill() {
     const margin = 0.035 * width;
     const x = (part, along) => margin + (width - 2 * margin) * (begins[part] + (along * span(part)) / all);
     const y = (deg) => height * (1 - (Math.min(high, Math.max(under, deg)) - under) / (high - under));
-    const path = { lift: (u) => low + u * (most - low), hold: () => most, lower: (u) => most - u * (most - low), rest: () => low };
+    // A hand sets off gently and arrives gently.
+    const gently = (u) => u * u * (3 - 2 * u);
+    const path = {
+      lift: (u) => low + gently(u) * (most - low),
+      hold: () => most,
+      lower: (u) => most - gently(u) * (most - low),
+      rest: () => low,
+    };
     return { x, y, path, most, low };
   }
 
@@ -126,6 +138,14 @@ export function hill() {
     if (ceiling_deg !== null) {
       still.append(shape("path", { class: "roof-edge", d: `M0 ${y(ceiling_deg)}H${width}` }));
     }
+    const label = (text, upper, lower) => {
+      const size = Math.min(letters, 0.8 * (lower - upper));
+      const written = shape("text", { class: "label-right", x: width - 0.35 * letters, y: (upper + lower) / 2 + 0.35 * size, "font-size": size });
+      written.textContent = text;
+      still.append(written);
+    };
+    if (ceiling_deg !== null) label(words.working.ceiling, 0, y(ceiling_deg));
+    if (target_deg !== null) label(words.working.band, ceiling_deg !== null ? y(ceiling_deg) : y(top()) - 0.1 * height, y(target_deg));
     for (const part of PARTS) {
       const seconds = span(part);
       if (seconds <= 0) continue;
@@ -134,7 +154,12 @@ export function hill() {
         const from = (asked[part] ? block : 0) / (asked[part] ? seconds : 1);
         const to = Math.min(1, (block + 1) / (asked[part] ? seconds : 1));
         const corners = [x(part, from), x(part, to)];
-        const d = `M${corners[0]} ${height}V${y(path[part](from))}L${corners[1]} ${y(path[part](to))}V${height}Z`;
+        let d = `M${corners[0]} ${height}`;
+        for (let step = 0; step <= 12; step += 1) {
+          const along = from + ((to - from) * step) / 12;
+          d += `L${x(part, along).toFixed(1)} ${y(path[part](along)).toFixed(1)}`;
+        }
+        d += `L${corners[1]} ${height}Z`;
         const clip = shape("rect", { y: 0, height, width: 0, x: corners[0] });
         const id = `block-${part}-${block}`;
         still.append(shape("path", { class: "block", d }));
@@ -167,8 +192,8 @@ export function hill() {
       let share = 0;
       if (going && at) {
         if (own < order) {
-          const last = points.findLast((point) => point.part === block.part);
-          share = Math.min(1, Math.max(0, ((last?.along ?? 0) - block.from) / (block.to - block.from)));
+          const passed = points.findLast((point) => point.part === block.part);
+          share = Math.min(1, Math.max(0, ((passed?.along ?? 0) - block.from) / (block.to - block.from)));
         } else if (own === order) {
           share = Math.min(1, Math.max(0, (at.along - block.from) / (block.to - block.from)));
         }
@@ -188,13 +213,15 @@ export function hill() {
     const y = map.y(at.deg);
     const path_y = map.y(map.path[at.part](at.along));
     const size = Math.max(13, Math.min(34, width / 26));
-    trail.setAttribute(
-      "d",
-      points.map((point, place) => `${place ? "L" : "M"}${map.x(point.part, point.along).toFixed(1)} ${map.y(point.deg).toFixed(1)}`).join(""),
-    );
+    const way = (points) =>
+      points.map((point, place) => `${place ? "L" : "M"}${map.x(point.part, point.along).toFixed(1)} ${map.y(point.deg).toFixed(1)}`).join("");
+    trail.setAttribute("d", way(points));
     trail.setAttribute("stroke-width", size * 0.45);
+    before.setAttribute("d", way(last));
+    before.setAttribute("stroke-width", size * 0.16);
     // Under the ground of a lowering the hand is ahead of what is asked: a wedge that points down.
-    const ahead = phase === "lower" && y - path_y > size;
+    const room = Math.max(size, 0.16 * Math.abs(map.y(map.low) - map.y(map.most)));
+    const ahead = phase === "lower" && y - path_y > room;
     picture.classList.toggle("ahead", ahead);
     let chevrons = "";
     if (ahead) {

@@ -12,7 +12,6 @@ const SVG_SIGNS = {
   "in-band": "M7 26l11 11l23 -27",
   // A gap under a line; a line that is touched; a line that is crossed.
   short: "M4 8h40M24 44v-22M15 31l9 -9l9 9",
-  within: "M7 26l11 11l23 -27",
   "far-enough": "M4 30h40M24 46v-40M15 15l9 -9l9 9",
 };
 
@@ -45,7 +44,7 @@ export function working(screen, { press }) {
   const reach = el("p.said.reach-said");
   const figure = hill();
   const still = movementDrawing(exercise);
-  const field = el("div.field", {}, figure.picture, still, reach);
+  const field = el("div.field", {}, figure.picture, still);
   const enough = el("button.main.huge.enough", { type: "button", "data-set": "enough", onclick: () => press("enough") }, words.working.enough);
   const more = el("div.more", { hidden: true }, enough, el("p", {}, words.working.enoughHint));
   const moving = exercise.tempo_words?.startsWith("out") ? { ...words.working.phase, ...words.working.outback } : words.working.phase;
@@ -79,6 +78,7 @@ export function working(screen, { press }) {
     );
     const dose = going && live.count >= exercise.target;
     more.hidden = !dose;
+    prompt.hidden = going;
     const told = going ? latest : null;
     says(pace, "pace", told?.verdict, words.working.verdict[told?.verdict]);
     const far = told?.reach === "within" ? null : told?.reach;
@@ -97,7 +97,7 @@ export function working(screen, { press }) {
       el("p.now", {}, word, second),
     ),
     field,
-    el("div.strip", {}, prompt, pace, more),
+    el("div.strip", {}, prompt, reach, pace, more),
   );
   const resize = new ResizeObserver(() => section.isConnected && update());
   resize.observe(field);
