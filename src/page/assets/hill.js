@@ -109,9 +109,9 @@ export function hill() {
     // A hand sets off gently and arrives gently.
     const gently = (u) => u * u * (3 - 2 * u);
     const path = {
-      lift: (u) => low + gently(u) * (most - low),
+      lift: (u) => low + (asked.lift ? gently(u) : u) * (most - low),
       hold: () => most,
-      lower: (u) => most - gently(u) * (most - low),
+      lower: (u) => most - (asked.lower ? gently(u) : u) * (most - low),
       rest: () => low,
     };
     return { x, y, path, most, low };

@@ -43,9 +43,9 @@ export function felt(name) {
     choices(words.symptoms[what], scale, `${name}-${what}`, "scale"),
   ]);
   const none = el("button.quiet", { type: "button", onclick: () => rows.forEach(([, row]) => row.set(0)) }, words.symptoms.none);
-  const box = el("div.felt", {}, el("p.hint", {}, words.symptoms.scale), rows.map(([, row]) => row.field), el("p", {}, none));
+  const box = el("div.felt", {}, el("p.hint", {}, words.symptoms.scale), rows.map(([, row]) => row.field));
   const answer = () =>
     Object.fromEntries(rows.map(([what, row]) => [what, row.chosen() === null ? null : Number(row.chosen())]));
   const firstOpen = () => rows.find(([, row]) => row.chosen() === null)?.[1] ?? null;
-  return { box, answer, firstOpen };
+  return { box, none, answer, firstOpen };
 }

@@ -71,7 +71,7 @@ export const screens = {
     const hand = (side, on) => (to, place) => [
       heading(words.night.morning[side]),
       hands[side].box,
-      row(button(words.back, () => to(place - 1)), button(words.next, () => on(to), ".main")),
+      row(button(words.back, () => to(place - 1)), button(words.next, () => on(to), ".main"), hands[side].none),
     ];
     return [
       steps(
@@ -111,7 +111,7 @@ export const screens = {
         heading(words.symptoms.heading[when][side]),
         hand.box,
         missing,
-        row(place > 0 ? button(words.back, () => to(place - 1)) : null, button(words.next, on, ".main")),
+        row(place > 0 ? button(words.back, () => to(place - 1)) : null, button(words.next, on, ".main"), hand.none),
       ];
     };
     return [steps(asked.map(step), show)];
@@ -203,10 +203,9 @@ export const screens = {
     return [
       heading(screen.words),
       beside(
-        movementDrawing(screen),
+        el("div", {}, movementDrawing(screen), screen.caution ? el("p.caution", {}, screen.caution) : null),
         el("dl.facts", {}, facts.filter(([, fact]) => fact).map(([name, fact]) => el("div", {}, el("dt", {}, name), el("dd", {}, fact)))),
         screen.own_words ? el("p.own", {}, screen.own_words) : null,
-        screen.caution ? el("p.caution", {}, screen.caution) : null,
         el("p.hint", {}, words.intro.hands),
         row(button(words.start, () => press("next"), ".main.huge"), button(words.hurts, () => press("pause"), ".stop"), skip()),
       ),

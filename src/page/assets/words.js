@@ -160,7 +160,7 @@ export const words = {
     ceiling: "far enough",
     band: "reach here",
     enough: "Stop here",
-    enoughHint: "That is your dose. Go on only if it is easy.",
+    enoughHint: "or go on, if it is easy",
     stop: "Stop",
     stopHint: "any key, click, touch",
     figure: "Height shows how far your hand is, left to right shows the time that is asked.",

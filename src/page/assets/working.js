@@ -79,7 +79,7 @@ export function working(screen, { press }) {
     const dose = going && live.count >= exercise.target;
     more.hidden = !dose;
     prompt.hidden = going;
-    const told = going ? latest : null;
+    const told = going && !dose ? latest : null;
     says(pace, "pace", told?.verdict, words.working.verdict[told?.verdict]);
     const far = told?.reach === "within" ? null : told?.reach;
     says(reach, "reach", far, words.working.reach[far]);
@@ -138,7 +138,7 @@ export function timed(screen, { press, skip }) {
     parts: [
       el("h1", { tabindex: "-1" }, screen.tingling ? words.timed.tingling : screen.heading),
       el(
-        "div.beside",
+        `div.beside${begun && !screen.tingling ? ".runs" : ""}`,
         {},
         picture,
         el(
@@ -146,9 +146,10 @@ export function timed(screen, { press, skip }) {
           {},
           begun ? el("p.countdown", {}, clock, spoken, el("span.under", { "aria-hidden": "true" }, words.timed.left)) : null,
           el("p.big", {}, which.filter(Boolean).join(", ")),
-          screen.tingling ? null : el("p.how", {}, screen.words),
+          screen.tingling || begun ? null : el("p.how", {}, screen.words),
           el("div.row", {}, buttons),
         ),
+        begun && !screen.tingling ? el("p.how", {}, screen.words) : null,
       ),
     ],
   };
