@@ -139,7 +139,8 @@ export function hill() {
       still.append(shape("path", { class: "roof-edge", d: `M0 ${y(ceiling_deg)}H${width}` }));
     }
     const label = (text, upper, lower) => {
-      const size = Math.min(letters, 0.8 * (lower - upper));
+      if (lower - upper < 0.8 * letters) return;
+      const size = letters;
       const written = shape("text", { class: "label-right", x: width - 0.35 * letters, y: (upper + lower) / 2 + 0.35 * size, "font-size": size });
       written.textContent = text;
       still.append(written);
@@ -180,7 +181,7 @@ export function hill() {
     const width = picture.clientWidth;
     const height = picture.clientHeight;
     if (width === 0 || height === 0) return;
-    const letters = Math.max(22, Math.min(64, width / 15));
+    const letters = Math.max(window.innerWidth >= 1024 ? 48 : 22, Math.min(64, width / 15));
     const wanted = [width, height, base_deg, top(), target_deg, ceiling_deg, ...Object.values(asked)].join();
     const map = wanted === laid ? scale(width, height) : lay(width, height, letters);
     if (wanted !== laid) picture.setAttribute("viewBox", `0 0 ${width} ${height}`);

@@ -162,7 +162,7 @@ export const screens = {
     return [
       heading(words.calibrate.heading[what]),
       beside(
-        movementDrawing({ ...screen, load_kg: 0, load_shape: null }),
+        el(`div.${what}`, {}, movementDrawing({ ...screen, load_kg: 0, load_shape: null })),
         el("p.big", {}, words.calibrate.words[what]),
         screen.wrong ? el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), screen.wrong) : null,
       ),
