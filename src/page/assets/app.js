@@ -41,13 +41,25 @@ async function press(name, has = {}) {
 
 /** A question that is asked once, over the screen. */
 function asks(heading, text, answers) {
+  if (ask.open) return;
   const close = () => ask.close();
   ask.replaceChildren(
     el("h2", { id: "ask-heading" }, heading),
     el("p", {}, text),
-    el("div.row", {}, answers.map(([words, then, kind = ""]) => el(`button${kind}`, { type: "button", onclick: () => { close(); then?.(); } }, words))),
+    el(
+      "div.row",
+      {},
+      answers.map(([words, then, kind = ""]) => {
+        const answers = () => {
+          close();
+          then?.();
+        };
+        // What is focused is the answer that changes nothing.
+        return el(`button${kind}`, { type: "button", onclick: answers, autofocus: then === null }, words);
+      }),
+    ),
   );
-  if (!ask.open) ask.showModal();
+  ask.showModal();
 }
 
 const skip = () =>
@@ -225,7 +237,8 @@ function stops(event) {
     stopped = performance.now();
     press("pause");
   }
-  if (event.type === "pointerdown" && event.target.closest?.(".finish")) finish();
+  // Asked after the press is over, since the button under it goes with the screen.
+  if (event.type === "pointerdown" && event.target.closest?.(".finish")) setTimeout(finish, 200);
   return true;
 }
 
