@@ -17,6 +17,7 @@ let wanted = false;
 let heard = 0; // number of the last line
 let seen = performance.now(); // when the last view came
 let unseat = 0;
+let lost_until = 0; // a press that was lost is told of so long
 let stopped = -Infinity; // when a running thing was stopped last
 
 /** Times of the views that were drawn, milliseconds of the page's clock, for a benchmark to read. */
@@ -35,7 +36,8 @@ async function press(name, has = {}) {
     });
     if (!answer.ok) throw new Error(String(answer.status));
   } catch {
-    write(caption, words.lost.press);
+    if (lost.childElementCount === 0) lost.append(el("strong", {}, words.lost.press));
+    lost_until = performance.now() + 6000;
   }
 }
 
@@ -206,7 +208,7 @@ function listen() {
 
 function heartens() {
   seen = performance.now();
-  if (lost.childElementCount > 0) lost.replaceChildren();
+  if (lost.childElementCount > 0 && seen > lost_until) lost.replaceChildren();
 }
 
 function watch() {
@@ -230,7 +232,7 @@ const MACHINE = /^(Audio|Media|Brightness|Launch|Unidentified)/;
 function stops(event) {
   voice.unlock();
   if (!runs() || ask.open || performance.now() - shown.since < 600) return false;
-  if (event.target.closest?.("[data-set]")) return false;
+  if (event.type === "pointerdown" && event.target.closest?.("[data-set]")) return false;
   // A second press may come before the program has answered the first: it would answer the next
   // screen's question.
   if (performance.now() - stopped > 1500) {
