@@ -214,8 +214,11 @@ function heartens() {
 function watch() {
   const away = performance.now() - seen;
   const silent = source.readyState !== EventSource.OPEN || (view?.screen.live?.standing === "going" && view.sensor.link === "there");
-  if (!silent) return;
-  if (away > 2000 && lost.childElementCount === 0) {
+  if (!silent || away < 2000) {
+    if (lost.childElementCount > 0 && performance.now() > lost_until) lost.replaceChildren();
+    return;
+  }
+  if (lost.childElementCount === 0) {
     lost.append(el("strong", {}, words.lost.heading), el("span", {}, ` ${words.lost.words}`));
   }
   if (source.readyState === EventSource.CLOSED && away > 3000) {
