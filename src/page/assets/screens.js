@@ -1,0 +1,296 @@
+// The screens that are read and answered. Each takes what the program shows and gives the elements;
+// `update`, where there is one, takes the same screen with other numbers.
+
+import { drawing, el, movementDrawing, write } from "./dom.js";
+import { felt, oneOf, yesNo } from "./scale.js";
+import { hasVoice, say } from "./voice.js";
+import { words } from "./words.js";
+
+const heading = (text) => el("h1", { tabindex: "-1" }, text);
+const lines = (texts, tag = "ul") => el(`${tag}.lines`, {}, texts.map((text) => el("li", {}, text)));
+const button = (text, press, kind = "") => el(`button${kind}`, { type: "button", onclick: press }, text);
+const row = (...buttons) => el("div.row", {}, buttons);
+const beside = (picture, ...text) => el("div.beside", {}, picture, el("div", {}, text));
+
+/** Screens of one screen: steps one after the other, each with its own heading. */
+function steps(made, show) {
+  const box = el("div");
+  const to = (place) => {
+    box.replaceChildren(...made[place](to, place));
+    show(box);
+  };
+  to(0);
+  return box;
+}
+
+export const screens = {
+  welcome(screen, { press, view }) {
+    const begin = button(screen.unfinished ? words.welcome.goOn : words.welcome.begin, () => press("begin"), ".main.huge");
+    begin.dataset.enter = "";
+    return [
+      heading(words.welcome.heading),
+      el("p.big", {}, screen.title),
+      el("p", {}, view.weights ? words.welcome.take : words.welcome.takeNoWeight),
+      row(begin),
+      el("p.hint", {}, words.welcome.key),
+      screen.questions
+        ? row(button(`${words.welcome.questions} (${words.welcome.questionsHint})`, () => press("only-questions"), ".quiet"))
+        : null,
+    ];
+  },
+
+  "first-questions"(screen, { press }) {
+    return [
+      heading(words.firstQuestions.heading),
+      el("p.big", {}, words.firstQuestions.words),
+      lines(screen.questions),
+      row(button(words.firstQuestions.applies, () => press("applies")), button(words.firstQuestions.none, () => press("none-applies"))),
+    ];
+  },
+
+  "not-today"(screen, { press }) {
+    return [
+      heading(screen.heading),
+      el("p.big", {}, screen.words),
+      screen.contact ? el("p.big.contact", {}, el("span.label", {}, words.notToday.contact), screen.contact) : null,
+      row(button(words.close, () => press("next"), ".main")),
+    ];
+  },
+
+  night(_, { press, show }) {
+    const nights = ["woke", "splint", "dropped"].map((what) => [what, yesNo(words.night[what], what)]);
+    const skipped = oneOf(words.night.skipped, Object.entries(words.night.reasons), "skipped");
+    const hands = { left: felt("left"), right: felt("right") };
+    const send = () =>
+      press("night", {
+        ...Object.fromEntries(nights.map(([what, asked]) => [what, asked.chosen()])),
+        left: hands.left.answer(),
+        right: hands.right.answer(),
+        skipped: skipped.chosen(),
+      });
+    const hand = (side, on) => (to, place) => [
+      heading(words.night.morning[side]),
+      hands[side].box,
+      row(button(words.back, () => to(place - 1)), button(words.next, () => on(to), ".main"), hands[side].none),
+    ];
+    return [
+      steps(
+        [
+          (to) => [
+            heading(words.night.heading),
+            el("p.hint", {}, words.night.words),
+            el("div.questions", {}, nights.map(([, asked]) => asked.field), skipped.field),
+            row(button(words.next, () => to(1), ".main")),
+          ],
+          hand("left", (to) => to(2)),
+          hand("right", send),
+        ],
+        show,
+      ),
+    ];
+  },
+
+  cautions(screen, { press }) {
+    return [heading(words.cautions.heading), lines(screen.cautions), row(button(words.cautions.next, () => press("next"), ".main"))];
+  },
+
+  symptoms(screen, { press, show }) {
+    const asked = screen.sides.map((side) => [side, felt(side)]);
+    const when = screen.when === "before" ? "before" : "after";
+    const step = ([side, hand], place) => (to) => {
+      const missing = el("p.missing", { role: "alert" });
+      const on = () => {
+        const open = hand.firstOpen();
+        if (open) {
+          write(missing, words.symptoms.missing);
+          open.focus();
+        } else if (place + 1 < asked.length) to(place + 1);
+        else press("symptoms", { left: null, right: null, ...Object.fromEntries(asked.map(([one, felt]) => [one, felt.answer()])) });
+      };
+      return [
+        heading(words.symptoms.heading[when][side]),
+        hand.box,
+        missing,
+        row(place > 0 ? button(words.back, () => to(place - 1)) : null, button(words.next, on, ".main"), hand.none),
+      ];
+    };
+    return [steps(asked.map(step), show)];
+  },
+
+  place(screen, { press, view }) {
+    const state = el("p.state", { role: "status" });
+    const on = button(words.place.next, () => {
+      if (on.getAttribute("aria-disabled") === "true") write(state, words.place.wait);
+      else press("next");
+    }, ".main");
+    const update = (_, view) => {
+      const { link, battery_percent } = view.sensor;
+      const there = link === "there";
+      on.setAttribute("aria-disabled", String(!there));
+      state.dataset.link = link;
+      write(state, [words.place.link[link], there && battery_percent !== null && battery_percent <= 20 ? words.place.low : ""].join(" ").trim());
+    };
+    update(screen, view);
+    return {
+      update,
+      parts: [
+        heading((screen.change ? words.place.change : words.place.heading)[screen.side]),
+        beside(
+          el("div.pictures", {}, drawing("sensor.svg", { side: screen.side, view: "back" }), drawing("sensor.svg", { side: screen.side, view: "palm" })),
+          lines(words.place.steps, "ol"),
+          state,
+          row(on),
+        ),
+      ],
+    };
+  },
+
+  hearing(_, { press }) {
+    return [
+      heading(words.hearing.heading),
+      el("p.big", {}, hasVoice() ? words.hearing.voice : words.hearing.tones),
+      row(
+        button(words.hearing.yes, () => press("yes"), ".main"),
+        button(words.hearing.no, () => press("no")),
+        button(words.hearing.again, () => say({ kind: "other", words: words.hearing.heading }), ".quiet"),
+      ),
+    ];
+  },
+
+  calibrate(screen) {
+    const what = screen.move_now ? "move" : "still";
+    return [
+      heading(words.calibrate.heading[what]),
+      beside(
+        el(`div.${what}`, {}, movementDrawing({ ...screen, load_kg: 0, load_shape: null })),
+        el("p.big", {}, words.calibrate.words[what]),
+        screen.wrong ? el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), screen.wrong) : null,
+      ),
+    ];
+  },
+
+  wearing(screen, { press }) {
+    if (screen.looser) {
+      return [
+        heading(words.wearing.looser),
+        beside(drawing("sensor.svg", { side: screen.side, view: "palm" }), el("p.big", {}, words.wearing.looserWords), row(button(words.wearing.done, () => press("next"), ".main"))),
+      ];
+    }
+    return [
+      heading(words.wearing.heading),
+      beside(drawing("sensor.svg", { side: screen.side, view: "palm" }), row(button(words.yes, () => press("yes"), ".huge"), button(words.no, () => press("no"), ".huge"))),
+    ];
+  },
+
+  intro(screen, { press, skip }) {
+    const { round_of, set_of, posture } = screen;
+    const often = [
+      words.intro.times(screen.target),
+      set_of[1] > 1 ? words.intro.set(...set_of) : null,
+      round_of[1] > 1 ? words.intro.round(...round_of) : null,
+    ];
+    const arm = [
+      posture.elbow_deg !== null && posture.elbow_deg !== undefined ? words.intro.elbow(posture.elbow_deg) : null,
+      words.intro.support[posture.support],
+    ];
+    const facts = [
+      [words.intro.hand, words.hand[screen.side]],
+      [words.intro.dose, often.filter(Boolean).join(", ")],
+      [words.intro.load, screen.load_words],
+      [words.intro.tempo, screen.tempo_words],
+      [words.intro.how, arm.filter(Boolean).join(", ")],
+    ];
+    return [
+      heading(screen.words),
+      beside(
+        el("div", {}, movementDrawing(screen), screen.caution ? el("p.caution", {}, screen.caution) : null),
+        el("dl.facts", {}, facts.filter(([, fact]) => fact).map(([name, fact]) => el("div", {}, el("dt", {}, name), el("dd", {}, fact)))),
+        screen.own_words ? el("p.own", {}, screen.own_words) : null,
+        el("p.hint", {}, words.intro.hands),
+        row(button(words.start, () => press("next"), ".main.huge"), button(words.hurts, () => press("pause"), ".stop"), skip()),
+      ),
+    ];
+  },
+
+  rest(screen, { press, skip }) {
+    const left = el("span.clock", { "aria-hidden": "true" });
+    const spoken = el("span.unseen");
+    const update = (screen) => {
+      write(left, String(Math.ceil(screen.left_s)));
+      write(spoken, `${Math.ceil(screen.left_s / 10) * 10} ${words.rest.left}`);
+    };
+    update(screen);
+    return {
+      update,
+      parts: [
+        heading(screen.weight ? words.rest.weight : words.rest.heading),
+        el("p.countdown", {}, left, spoken, el("span.under", { "aria-hidden": "true" }, words.rest.left)),
+        el("p.big", {}, words.rest.next(screen.next)),
+        row(button(words.rest.now, () => press("next"), ".main"), button(words.rest.more, () => press("more-time")), button(words.hurts, () => press("pause"), ".stop"), skip()),
+      ],
+    };
+  },
+
+  paused(screen, { press }) {
+    return [
+      heading(screen.weight ? words.paused.heading.weight : words.paused.heading.empty),
+      el("p.big", {}, words.paused.why[screen.why]),
+      el("p.big.asks", {}, words.paused.hurts),
+      row(button(words.paused.yes, () => press("yes"), ".stop.huge"), button(words.paused.no, () => press("no"), ".huge")),
+    ];
+  },
+
+  hurt(screen, { press }) {
+    const hand = felt("hurt");
+    const side = screen.sides.length > 1 ? oneOf(words.hurt.side, screen.sides.map((one) => [one, words.Hand[one]]), "side") : null;
+    const like = oneOf(words.hurt.like, Object.entries(words.hurt.likes), "like");
+    const missing = el("p.missing", { role: "alert" });
+    const send = () => {
+      const answer = hand.answer();
+      const which = side ? side.chosen() : (screen.sides[0] ?? null);
+      if (answer.pain === null || (side && which === null)) {
+        write(missing, words.hurt.missing);
+        (side && which === null ? side : hand.firstOpen()).focus();
+      } else press("hurts", { felt: answer, side: which, like: like.chosen() });
+    };
+    return [
+      heading(words.hurt.heading),
+      side ? side.field : null,
+      hand.box,
+      like.field,
+      missing,
+      row(button(words.hurt.send, send, ".main"), button(words.hurt.no, () => press("no"))),
+    ];
+  },
+
+  settling(screen, { press }) {
+    return [
+      heading(screen.may_go_on ? words.settling.heading.on : words.settling.heading.over),
+      el("p.big", {}, screen.words),
+      screen.may_go_on
+        ? row(button(words.settling.leave, () => press("next")), button(words.settling.goOn, () => press("go-on")))
+        : row(button(words.settling.next, () => press("next"), ".main")),
+    ];
+  },
+
+  remark(_, { press }) {
+    const text = el("textarea", { id: "remark", rows: 5, maxlength: 4000 });
+    return [
+      heading(words.remark.heading),
+      el("label.big", { for: "remark" }, words.remark.label),
+      text,
+      row(button(words.remark.send, () => press("remark", { text: text.value }), ".main"), button(words.remark.nothing, () => press("remark", { text: "" }))),
+    ];
+  },
+
+  summary(screen, { press }) {
+    const closed = el("p.big", { role: "status" });
+    return [
+      heading(words.summary.heading),
+      screen.sentences.length > 0 ? lines(screen.sentences) : el("p.big", {}, words.summary.empty),
+      screen.next ? el("p.big.contact", {}, el("span.label", {}, words.summary.next), screen.next) : null,
+      row(button(words.summary.close, () => { press("next"); write(closed, words.summary.closed); }, ".main")),
+      closed,
+    ];
+  },
+};
