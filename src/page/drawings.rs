@@ -5,11 +5,11 @@ use axum::http::Uri;
 use serde::Deserialize;
 
 use crate::drawing::{
-    Care, Glide, HandView, Stretch, care_drawing, glide_drawing, movement_drawing, sensor_drawing,
+    Care, Glide, HandView, care_drawing, glide_drawing, movement_drawing, sensor_drawing,
     stretch_drawing,
 };
 use crate::movement::{
-    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side,
+    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side, Stretch,
 };
 
 /// The elbow bends this far, degrees.
