@@ -3,6 +3,7 @@
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Stdio};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use carpotempo::recording::{Recording, Store, open};
 use serde_json::{Value, json};
@@ -40,8 +41,15 @@ what = "breathing"
 seconds = 20
 "#;
 
+/// As many times as fast as life as a slow and busy computer follows.
+const PACE: &str = "5";
+
+/// One program at a time: what falls behind its own clock does not keep the tempo.
+static ALONE: Mutex<()> = Mutex::new(());
+
 /// A program that runs.
 pub struct Running {
+    _alone: MutexGuard<'static, ()>,
     child: Child,
     out: BufReader<ChildStdout>,
     pub port: u16,
@@ -54,6 +62,7 @@ pub struct Running {
 
 impl Running {
     pub fn begin(folder: &Path) -> Running {
+        let alone = ALONE.lock().unwrap_or_else(PoisonError::into_inner);
         let routine = folder.join("routine.toml");
         std::fs::write(&routine, ROUTINE).unwrap();
         let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
@@ -63,7 +72,7 @@ impl Running {
                 "P-0001",
                 "--simulate",
                 "--pace",
-                "8",
+                PACE,
             ])
             .args(["--no-browser", "--routine", routine.to_str().unwrap()])
             .args(["--store", folder.join("store").to_str().unwrap()])
@@ -83,6 +92,7 @@ impl Running {
         let port = port.parse().unwrap();
         let cookie = cookie(port, &url);
         Running {
+            _alone: alone,
             child,
             out,
             port,

@@ -19,6 +19,7 @@ use super::patient::SetManner;
 use super::random::Random;
 use super::session::strapped;
 use super::stage::{Stage, stand};
+use super::timeline::Timeline;
 use super::way::Stand;
 use crate::movement::{Movement, Posture, Side};
 use crate::routine::{Pace, Tempo};
@@ -217,12 +218,10 @@ impl AttentivePerson {
 
     /// Goes to where a movement begins, and is still there.
     fn hold(&mut self, body: Body, place: Stand) {
-        let still = SetManner {
-            repetitions: 0,
-            still_start_s: 1.2,
-            ..SetManner::ordinary(0, 0.0)
+        let timeline = Timeline {
+            duration_s: 1.2,
+            ..Timeline::default()
         };
-        let timeline = still.timeline(&mut self.random);
         self.stage.exercise(body, timeline, place, &mut self.random);
     }
 
@@ -252,7 +251,7 @@ impl AttentivePerson {
                     circles(std::mem::take(&mut doing.left)).timeline()
                 } else {
                     doing.left -= 1;
-                    doing.manner.timeline(&mut self.random)
+                    stroke(&doing.manner, &mut self.random)
                 };
                 self.stage
                     .exercise(doing.body.clone(), timeline, doing.place, &mut self.random);
@@ -260,6 +259,15 @@ impl AttentivePerson {
             _ => self.stage.stay(LOOKS_S),
         }
     }
+}
+
+/// One repetition, without the long stillness after a whole set.
+fn stroke(manner: &SetManner, random: &mut Random) -> Timeline {
+    let mut timeline = manner.timeline(random);
+    if let Some(intended) = timeline.intended.last() {
+        timeline.duration_s = timeline.duration_s.min(intended.lower_to_s + manner.rest_s);
+    }
+    timeline
 }
 
 fn circles(turns: u32) -> CircleManner {
