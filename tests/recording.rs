@@ -769,6 +769,41 @@ fn a_routine_survives_toml_and_json() {
     );
 }
 
+/// Lines are read many at a time: what is told of one must not depend on where those begin.
+#[test]
+fn a_long_file_reads_to_the_bit_and_a_bad_cell_is_named_where_it_stands() {
+    let samples = tipping(100.0, 20_000);
+    let mut text = format!("{HEADER}\r\n");
+    for sample in &samples {
+        let row = numbers(sample).map(|number| number.to_string()).join(",");
+        writeln!(text, "{row}\r").unwrap();
+        // Lines without anything are passed over, and counted.
+        text.push_str(if text.len() % 3 == 0 { "\r\n" } else { "" });
+    }
+    same_bits(
+        &foreign(text.as_bytes(), &ForeignOptions::default())
+            .unwrap()
+            .hand,
+        &samples,
+    );
+    let lines: Vec<&str> = text.split_inclusive('\n').collect();
+    for at in [1, 2_500, 9_999, 19_000] {
+        let mut lines = lines.clone();
+        let line = at + lines[at..].iter().position(|line| line.len() > 2).unwrap();
+        let cells: Vec<&str> = lines[line].splitn(3, ',').collect();
+        let bad = format!("{},x{},{}", cells[0], cells[1], cells[2]);
+        lines[line] = &bad;
+        // One more, later: the first is named.
+        let later = "y,1\n";
+        *lines.last_mut().unwrap() = later;
+        let told = foreign(lines.concat().as_bytes(), &ForeignOptions::default()).unwrap_err();
+        let RecordingError::NotANumber { line: named, .. } = told else {
+            panic!("{told}");
+        };
+        assert_eq!(named, line as u64 + 1);
+    }
+}
+
 fn any_finite() -> impl Strategy<Value = f64> {
     any::<u64>()
         .prop_map(f64::from_bits)

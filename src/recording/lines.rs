@@ -10,14 +10,50 @@ use super::error::RecordingError;
 /// The longest line that is read; a row of numbers takes a few hundred bytes.
 pub(super) const LONGEST_LINE: usize = 1 << 20;
 
+/// Lines are taken together until they have this many bytes.
+const BATCH_BYTES: usize = 1 << 18;
+
 /// A file's lines.
 pub(super) struct Lines {
     path: PathBuf,
     reader: BufReader<File>,
-    line: Vec<u8>,
+    /// The line, or the lines of a batch one after the other.
+    bytes: Vec<u8>,
+    /// Where each line of a batch ends in `bytes`.
+    ends: Vec<usize>,
     number: u64,
     ended: bool,
     size: u64,
+    /// What went wrong after the lines of the latest batch.
+    wrong: Option<RecordingError>,
+}
+
+/// Some lines on end.
+pub(super) struct Batch<'a> {
+    lines: &'a Lines,
+    /// Of the first line, from 1.
+    number: u64,
+}
+
+impl Batch<'_> {
+    /// How many lines there are, at least one.
+    pub(super) fn len(&self) -> usize {
+        self.lines.ends.len()
+    }
+
+    /// The line at `index`, from 0; empty beyond the last.
+    pub(super) fn line(&self, index: usize) -> Line<'_> {
+        let ends = &self.lines.ends;
+        let before = index.checked_sub(1).and_then(|before| ends.get(before));
+        let end = ends.get(index).copied().unwrap_or_default();
+        Line {
+            bytes: (self.lines.bytes)
+                .get(before.copied().unwrap_or_default()..end)
+                .unwrap_or_default(),
+            number: self.number + index as u64,
+            ended: self.lines.ended || index + 1 < ends.len(),
+        }
+    }
 }
 
 /// One line without its line end.
@@ -71,10 +107,12 @@ impl Lines {
         Ok(Lines {
             path: path.to_owned(),
             reader,
-            line: Vec::new(),
+            bytes: Vec::new(),
+            ends: Vec::new(),
             number: 0,
             ended: true,
             size: metadata.len(),
+            wrong: None,
         })
     }
 
@@ -85,61 +123,93 @@ impl Lines {
 
     /// The next line, or `None` at the end of the file.
     pub(super) fn next(&mut self) -> Result<Option<Line<'_>>, RecordingError> {
-        self.line.clear();
-        Ok(self.append()?.then_some(Line {
-            bytes: &self.line,
+        self.bytes.clear();
+        Ok(self.append(0)?.then_some(Line {
+            bytes: &self.bytes,
             number: self.number,
             ended: self.ended,
+        }))
+    }
+
+    /// The next lines, or `None` at the end of the file. What cannot be read is told after the
+    /// lines before it.
+    pub(super) fn next_batch(&mut self) -> Result<Option<Batch<'_>>, RecordingError> {
+        if let Some(wrong) = self.wrong.take() {
+            return Err(wrong);
+        }
+        self.bytes.clear();
+        self.ends.clear();
+        let number = self.number + 1;
+        while self.bytes.len() < BATCH_BYTES {
+            match self.append(self.bytes.len()) {
+                Ok(true) => self.ends.push(self.bytes.len()),
+                Ok(false) => break,
+                Err(error) if self.ends.is_empty() => return Err(error),
+                Err(error) => {
+                    self.wrong = Some(error);
+                    break;
+                }
+            }
+        }
+        Ok((!self.ends.is_empty()).then_some(Batch {
+            lines: self,
+            number,
         }))
     }
 
     /// The next line in which every quote is closed: several lines of the file, where a quoted
     /// cell holds line ends.
     pub(super) fn next_with_quotes(&mut self) -> Result<Option<Line<'_>>, RecordingError> {
-        self.line.clear();
+        self.bytes.clear();
         let mut first = None;
-        while self.append()? {
+        while self.append(0)? {
             first.get_or_insert(self.number);
-            let quotes = self.line.iter().filter(|byte| **byte == b'"').count();
+            let quotes = self.bytes.iter().filter(|byte| **byte == b'"').count();
             if quotes % 2 == 0 {
                 break;
             }
             if self.ended {
-                self.line.push(b'\n');
+                self.bytes.push(b'\n');
             }
         }
         Ok(first.map(|number| Line {
-            bytes: &self.line,
+            bytes: &self.bytes,
             number,
             ended: self.ended,
         }))
     }
 
-    fn append(&mut self) -> Result<bool, RecordingError> {
-        let room = (LONGEST_LINE + 1).saturating_sub(self.line.len());
+    /// Appends what is left of a line that begins at `from` in the buffer, without its line end.
+    fn append(&mut self, from: usize) -> Result<bool, RecordingError> {
+        let begun = self.bytes.len() - from;
+        let room = (LONGEST_LINE + 1).saturating_sub(begun);
         let read = match (&mut self.reader)
             .take(room as u64)
-            .read_until(b'\n', &mut self.line)
+            .read_until(b'\n', &mut self.bytes)
         {
             Ok(read) => read,
-            Err(error) if error.kind() == io::ErrorKind::IsADirectory => {
-                return Err(RecordingError::IsFolder {
-                    path: self.path.clone(),
-                });
+            Err(error) => {
+                self.bytes.truncate(from + begun);
+                if error.kind() == io::ErrorKind::IsADirectory {
+                    return Err(RecordingError::IsFolder {
+                        path: self.path.clone(),
+                    });
+                }
+                return Err(RecordingError::reading(&self.path, error));
             }
-            Err(error) => return Err(RecordingError::reading(&self.path, error)),
         };
         if read == 0 {
             return Ok(false);
         }
         self.number += 1;
-        self.ended = self.line.last() == Some(&b'\n');
+        self.ended = self.bytes.last() == Some(&b'\n');
         if self.ended {
-            self.line.pop();
-            if self.line.last() == Some(&b'\r') {
-                self.line.pop();
+            self.bytes.pop();
+            if self.bytes.len() > from && self.bytes.last() == Some(&b'\r') {
+                self.bytes.pop();
             }
         } else if read == room {
+            self.bytes.truncate(from + begun);
             return Err(RecordingError::LongLine {
                 path: self.path.clone(),
                 line: self.number,

@@ -3,10 +3,11 @@
 use std::path::Path;
 
 use nalgebra::Vector3;
+use rayon::prelude::*;
 
 use super::columns::{Header, NUMBERS, Slot, Wanted};
 use super::error::{RecordingError, shown};
-use super::lines::{Line, Lines, cells, take_cell};
+use super::lines::{Batch, Line, Lines, cells, take_cell};
 use super::units::{AccelUnit, GyroUnit, TimeUnit};
 use crate::sample::{Place, Sample};
 
@@ -15,6 +16,9 @@ pub const LOWEST_RATE_HZ: f64 = 20.0;
 
 /// The highest sampling rate that is accepted, in Hz: above it the unit of time is wrong.
 pub const HIGHEST_RATE_HZ: f64 = 10_000.0;
+
+/// Lines that one core takes at least: fewer are not worth the other's waking.
+const LINES_TOGETHER: usize = 256;
 
 /// Later and earlier times than these are absurd, in seconds: three thousand years.
 const FARTHEST_TIME_S: f64 = 1e11;
@@ -92,21 +96,31 @@ pub(super) fn read(path: &Path, format: &Format<'_>) -> Result<Rows, RecordingEr
         forearm: Clock::default(),
         last_cells: LastCells::default(),
     };
-    while let Some(line) = lines.next()? {
-        if line.bytes.iter().all(u8::is_ascii_whitespace) {
-            continue;
+    let mut parsed = Vec::new();
+    while let Some(batch) = lines.next_batch()? {
+        reader.look_at_first(&batch);
+        (0..batch.len())
+            .into_par_iter()
+            .with_min_len(LINES_TOGETHER)
+            .map(|index| reader.numbers(batch.line(index).bytes))
+            .collect_into_vec(&mut parsed);
+        for (index, numbers) in parsed.drain(..).enumerate() {
+            let line = batch.line(index);
+            if line.bytes.iter().all(u8::is_ascii_whitespace) {
+                continue;
+            }
+            rows.last_line = line.number;
+            if !line.ended {
+                reader.last_line(&line, numbers, &mut rows)?;
+                break;
+            }
+            if rows.hand.samples.is_empty() && rows.forearm.samples.is_empty() {
+                let expected = size / (line.bytes.len() as u64 + 1) + 1;
+                rows.hand.reserve(usize::try_from(expected).unwrap_or(0));
+            }
+            let (place, sample) = reader.row(numbers, line.number)?;
+            rows.push(place, sample, line.number);
         }
-        rows.last_line = line.number;
-        if !line.ended {
-            reader.last_line(&line, &mut rows)?;
-            break;
-        }
-        if rows.hand.samples.is_empty() && rows.forearm.samples.is_empty() {
-            let expected = size / (line.bytes.len() as u64 + 1) + 1;
-            rows.hand.reserve(usize::try_from(expected).unwrap_or(0));
-        }
-        let (place, sample) = reader.row(&line)?;
-        rows.push(place, sample, line.number);
     }
     Ok(rows)
 }
@@ -170,27 +184,46 @@ struct Numbers {
 }
 
 impl Reader<'_> {
-    fn row(&mut self, line: &Line<'_>) -> Result<(Place, Sample), RecordingError> {
-        match self.numbers(line.bytes) {
+    /// In a foreign file a column named `sensor` may be anything: the first row tells.
+    fn look_at_first(&mut self, batch: &Batch<'_>) {
+        let rows = (0..batch.len()).map(|index| batch.line(index).bytes);
+        let first = rows
+            .filter(|row| !row.iter().all(u8::is_ascii_whitespace))
+            .find(|_| self.split.is_none());
+        if let Some(row) = first {
+            let column = self.header.slots.iter().position(|s| *s == Slot::Sensor);
+            let cells = cells(row, self.header.delimiter);
+            let cell = column.and_then(|column| cells.get(column));
+            let named = cell.is_some_and(|cell| place_named(cell).is_some());
+            self.split = Some(self.format.wanted.ours || named);
+        }
+    }
+
+    fn row(
+        &mut self,
+        numbers: Result<Numbers, Fault>,
+        line: u64,
+    ) -> Result<(Place, Sample), RecordingError> {
+        match numbers {
             Ok(numbers) => {
                 self.last_cells.remember(&numbers);
-                self.sample(&numbers, line.number)
+                self.sample(&numbers, line)
             }
-            Err(fault) => Err(self.error(fault, line.number)),
+            Err(fault) => Err(self.error(fault, line)),
         }
     }
 
     /// A last line with no line end: cut off, or whole in a file of a writer that leaves it out.
-    fn last_line(&mut self, line: &Line<'_>, rows: &mut Rows) -> Result<(), RecordingError> {
+    fn last_line(
+        &mut self,
+        line: &Line<'_>,
+        numbers: Result<Numbers, Fault>,
+        rows: &mut Rows,
+    ) -> Result<(), RecordingError> {
         // Our own writer ends every line, so the last number may be short.
-        let whole = if self.format.wanted.ours {
-            None
-        } else {
-            match self.numbers(line.bytes) {
-                Ok(numbers) if self.last_cells.is_whole(&numbers) => Some(numbers),
-                Ok(_) | Err(_) => None,
-            }
-        };
+        let whole = numbers
+            .ok()
+            .filter(|numbers| !self.format.wanted.ours && self.last_cells.is_whole(numbers));
         match whole {
             Some(numbers) => {
                 let (place, sample) = self.sample(&numbers, line.number)?;
@@ -205,7 +238,7 @@ impl Reader<'_> {
         Ok(())
     }
 
-    fn numbers(&mut self, line: &[u8]) -> Result<Numbers, Fault> {
+    fn numbers(&self, line: &[u8]) -> Result<Numbers, Fault> {
         let delimiter = self.header.delimiter;
         let mut numbers = Numbers {
             values: [0.0; 7],
@@ -221,7 +254,7 @@ impl Reader<'_> {
             let Slot::Number(index) = *slot else {
                 let (cell, after) = take_cell(text, delimiter);
                 if *slot == Slot::Sensor {
-                    numbers.place = read_place(&cell, &mut self.split, self.format.wanted.ours)?;
+                    numbers.place = read_place(&cell, self.split == Some(true))?;
                 }
                 rest = after;
                 continue;
@@ -495,15 +528,16 @@ fn parse_number(cell: &[u8], decimal_comma: bool) -> Option<f64> {
     fast_float2::parse(pointed).ok()
 }
 
-fn read_place(cell: &[u8], split: &mut Option<bool>, ours: bool) -> Result<Option<Place>, Fault> {
-    let place = match cell.trim_ascii() {
+fn place_named(cell: &[u8]) -> Option<Place> {
+    match cell.trim_ascii() {
         b"hand" => Some(Place::Hand),
         b"forearm" => Some(Place::Forearm),
         _ => None,
-    };
-    // In a foreign file a column of that name may be anything: the first row tells.
-    let split = *split.get_or_insert(ours || place.is_some());
-    match place {
+    }
+}
+
+fn read_place(cell: &[u8], split: bool) -> Result<Option<Place>, Fault> {
+    match place_named(cell) {
         Some(place) if split => Ok(Some(place)),
         None if split => Err(Fault::Sensor(lossy(cell))),
         _ => Ok(None),
