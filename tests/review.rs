@@ -20,5 +20,7 @@ mod long;
 mod page;
 #[path = "review/paper.rs"]
 mod paper;
+#[path = "common/paper.rs"]
+mod printing;
 #[path = "review/stored.rs"]
 mod stored;

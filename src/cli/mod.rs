@@ -11,6 +11,7 @@ mod exit;
 mod record;
 mod replay;
 mod review;
+mod routine;
 mod sensors;
 mod session;
 mod store;
@@ -39,6 +40,8 @@ enum Command {
     Replay(Box<replay::ReplayArguments>),
     /// The guided session: leads a patient through a routine in the browser, and records it
     Session(session::SessionArguments),
+    /// Writes, checks and prints a prescription
+    Routine(routine::RoutineArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
     /// Finds the motion sensors near this computer, or checks one
@@ -53,6 +56,7 @@ pub fn main() -> ExitCode {
         Command::Record(arguments) => record::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Session(arguments) => session::run(&arguments),
+        Command::Routine(arguments) => routine::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),
     };

@@ -6,6 +6,7 @@
 mod cells;
 mod charts;
 mod files;
+mod handout;
 mod history_charts;
 mod last;
 pub mod marks;
@@ -28,6 +29,7 @@ use crate::review::Review;
 
 pub use charts::CHARTS_FOLDER;
 pub use files::PAGE_FILE;
+pub use handout::{HandoutOptions, Paper, handout};
 
 /// What the page is told beside the review.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

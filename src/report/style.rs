@@ -6,14 +6,19 @@ const STYLE: &str = include_str!("style.css");
 const REGULAR: &[u8] = include_bytes!("../chart/font/inter-regular-subset.otf");
 const STRONG: &[u8] = include_bytes!("../chart/font/inter-semibold-subset.otf");
 
-/// The style sheet. The patient's code holds no character that means anything here.
-pub(super) fn style(review: &Review) -> String {
+/// The letters of a page, within it.
+pub(super) fn faces() -> String {
     let face = |weight: u32, bytes: &[u8]| {
         format!(
             "@font-face {{ font-family: \"Report Letters\"; font-weight: {weight}; src: url(data:font/otf;base64,{}) format(\"opentype\"); }}\n",
             base64(bytes)
         )
     };
+    format!("{}{}", face(400, REGULAR), face(600, STRONG))
+}
+
+/// The style sheet. The patient's code holds no character that means anything here.
+pub(super) fn style(review: &Review) -> String {
     // The size is the printer's own, A4 or Letter.
     let paper = format!(
         "@page {{ margin: 13mm 13mm 16mm; \
@@ -21,7 +26,7 @@ pub(super) fn style(review: &Review) -> String {
          @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); font: 8pt \"Report Letters\", sans-serif; color: #5d5568; }} }}\n",
         review.patient
     );
-    format!("{}{}{paper}{STYLE}", face(400, REGULAR), face(600, STRONG))
+    format!("{}{paper}{STYLE}", faces())
 }
 
 /// Base64 with padding.

@@ -108,7 +108,44 @@ impl Walk<'_> {
         });
     }
 
+    /// How long a rotation is pushed and how long it takes back: both, of a rotation, and no tempo
+    /// beside them.
+    fn push(&mut self, table: &DeTable<'_>, item: &CountedItem) {
+        let said = |key: &str| table.contains_key(key);
+        let rotation = matches!(item.movement, Movement::Supination | Movement::Pronation);
+        let (key, trouble, expected) = match (said("push_s"), said("back_s")) {
+            (false, false) => return,
+            (true, _) if !rotation => (
+                "push_s",
+                "is for supination and pronation",
+                "write a tempo, such as \"4-0-2-1\"",
+            ),
+            (_, true) if !rotation => (
+                "back_s",
+                "is for supination and pronation",
+                "write a tempo, such as \"4-0-2-1\"",
+            ),
+            (true, true) if said("tempo") => (
+                "push_s",
+                "and tempo say the same thing twice",
+                "write one of them",
+            ),
+            (true, true) => return,
+            (true, false) => ("push_s", "stands alone", "add back_s = ..."),
+            (false, true) => ("back_s", "stands alone", "add push_s = ..."),
+        };
+        let (line, column) = self.place_of(table, key);
+        self.problems.push(RoutineError::Push {
+            line,
+            column,
+            key,
+            trouble,
+            expected,
+        });
+    }
+
     fn counted(&mut self, table: &DeTable<'_>, item: &CountedItem) {
+        self.push(table, item);
         if let (Some(load_kg), Some(load_lb)) = (item.load_kg, item.load_lb)
             && (load_kg - load_lb * KG_PER_LB).abs() > 0.005
         {
@@ -246,6 +283,64 @@ mod tests {
         assert!(reads(&format!("{breathing}side = \"both\"\n")));
         let message = problem(&format!("{breathing}side = \"right\"\n"));
         assert!(message.contains("it is for no hand"), "{message}");
+    }
+
+    #[test]
+    fn a_push_and_its_way_back_stand_together_and_for_rotation_alone() {
+        let rotation =
+            "kind = \"counted\"\nmovement = \"supination\"\nside = \"left\"\nrepetitions = 8\n";
+        assert!(reads(&format!("{rotation}push_s = 4\nback_s = 1\n")));
+        let curl = rotation.replace("supination", "wrist-flexion");
+        for (keys, place, words) in [
+            (
+                format!("{rotation}push_s = 4\n"),
+                "line 7",
+                "push_s stands alone; add back_s",
+            ),
+            (
+                format!("{rotation}back_s = 1\n"),
+                "line 7",
+                "back_s stands alone; add push_s",
+            ),
+            (
+                format!("{rotation}push_s = 4\nback_s = 1\ntempo = \"4-0-1-0\"\n"),
+                "line 7",
+                "push_s and tempo say the same thing twice",
+            ),
+            (
+                format!("{curl}push_s = 4\nback_s = 1\n"),
+                "line 7",
+                "push_s is for supination and pronation",
+            ),
+        ] {
+            let message = problem(&keys);
+            assert!(message.starts_with(place), "{message}");
+            assert!(message.contains(words), "{message}");
+        }
+    }
+
+    #[test]
+    fn a_push_outward_is_the_lowering_where_the_weight_goes_down_with_it() {
+        let item = |keys: &str| {
+            let text = format!(
+                "title = \"T\"\n[[items]]\nkind = \"counted\"\nmovement = \"pronation\"\nside = \"left\"\nrepetitions = 8\npush_s = 4\nback_s = 1\n{keys}"
+            );
+            Routine::from_toml(&text).unwrap().items.remove(0)
+        };
+        for (keys, code) in [
+            ("load_kg = 0\n", "1-0-4-0"),
+            ("load_kg = 0.5\nload_shape = \"centred\"\n", "1-0-4-0"),
+            ("load_kg = 0.5\nload_shape = \"one-sided\"\n", "4-0-1-0"),
+        ] {
+            let item = item(keys);
+            let item = item.counted().unwrap();
+            assert_eq!(item.tempo.unwrap().code(), code, "{keys}");
+            let out = item
+                .tempo
+                .unwrap()
+                .prescribed(MovingPhase::Lift, item.eccentric());
+            assert_eq!(out.seconds(), Some(4.0), "the push is the way out: {keys}");
+        }
     }
 
     #[test]

@@ -133,6 +133,20 @@ pub enum RoutineError {
         /// Column.
         column: usize,
     },
+    /// A push and a way back where they cannot stand, or half of them.
+    #[error("line {line}, column {column}: {key} {trouble}; {expected}")]
+    Push {
+        /// Line.
+        line: usize,
+        /// Column.
+        column: usize,
+        /// The key.
+        key: &'static str,
+        /// What is wrong.
+        trouble: &'static str,
+        /// What to write instead.
+        expected: &'static str,
+    },
     /// A side that the item cannot be for.
     #[error("line {line}, column {column}: side = \"{found}\" does not fit {name}; {expected}")]
     Side {
@@ -182,6 +196,7 @@ impl RoutineError {
             | RoutineError::Tempo { line, column, .. }
             | RoutineError::TwoLoads { line, column, .. }
             | RoutineError::TargetBeyondCeiling { line, column, .. }
+            | RoutineError::Push { line, column, .. }
             | RoutineError::Side { line, column, .. }
             | RoutineError::Dose { line, column, .. }
             | RoutineError::UlnarThumbUp { line, column } => (*line, *column),

@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Deserializer, Serialize};
 
-use super::{StretchItem, Tempo, TimedItem};
+use super::{Pace, StretchItem, Tempo, TimedItem};
 use crate::movement::{Hands, LoadShape, Movement, MovingPhase, Posture, Side};
 
 /// Kilograms of one avoirdupois pound (exact: International Yard and Pound Agreement, 1959).
@@ -144,7 +144,7 @@ pub struct CountedItem {
     /// The clinician's own words for this item.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub words: Option<String>,
-    /// How slowly; `None` is not prescribed.
+    /// How slowly; `None` is not prescribed. Filled in from `push_s` and `back_s` of a rotation.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub tempo: Option<Tempo>,
     /// How far; `None` is not prescribed.
@@ -185,6 +185,37 @@ impl CountedItem {
         self.provokes.unwrap_or_else(|| self.movement.provokes())
     }
 
+    /// The same with an empty hand: each way takes as long as with the weight, also where it was
+    /// the weight that made the way out the lowering.
+    pub fn without_weight(&self) -> CountedItem {
+        let mut item = self.clone();
+        (item.load_kg, item.load_lb, item.load_shape) = (Some(0.0), None, None);
+        if self.eccentric() == Some(MovingPhase::Lift) && item.eccentric().is_none() {
+            item.tempo = self.tempo.map(|tempo| Tempo {
+                lower_s: tempo.lift_s,
+                rest_s: tempo.hold_s,
+                lift_s: tempo.lower_s,
+                hold_s: tempo.rest_s,
+            });
+        }
+        item
+    }
+
+    /// The tempo of a push outward for so long and a way back in so long, without pauses. Which of
+    /// the two is the lowering depends on movement, posture and load.
+    pub fn pushed(&self, push_s: f64, back_s: f64) -> Tempo {
+        let (lower_s, lift_s) = match self.eccentric() {
+            Some(MovingPhase::Lift) => (push_s, back_s),
+            Some(MovingPhase::Lower) | None => (back_s, push_s),
+        };
+        Tempo {
+            lower_s: Pace::Seconds(lower_s),
+            rest_s: 0.0,
+            lift_s: Pace::Seconds(lift_s),
+            hold_s: 0.0,
+        }
+    }
+
     /// The tempo in the patient's words, in the order in which it happens in this posture; `None`
     /// is not prescribed.
     pub fn tempo_words(&self) -> Option<String> {
@@ -211,11 +242,13 @@ impl<'de> Deserialize<'de> for CountedItem {
             provokes: Option<bool>,
             words: Option<String>,
             tempo: Option<Tempo>,
+            push_s: Option<f64>,
+            back_s: Option<f64>,
             range: Option<RangeBand>,
             posture: Option<Posture>,
         }
         let written = AsWritten::deserialize(deserializer)?;
-        Ok(CountedItem {
+        let mut item = CountedItem {
             movement: written.movement,
             side: written.side,
             sets: written.sets,
@@ -232,7 +265,12 @@ impl<'de> Deserialize<'de> for CountedItem {
             tempo: written.tempo,
             range: written.range,
             posture: written.posture,
-        })
+        };
+        if let (None, Some(push_s), Some(back_s)) = (item.tempo, written.push_s, written.back_s) {
+            let tempo = item.pushed(push_s, back_s).checked();
+            item.tempo = Some(tempo.map_err(serde::de::Error::custom)?);
+        }
+        Ok(item)
     }
 }
 
@@ -241,4 +279,33 @@ impl<'de> Deserialize<'de> for CountedItem {
 pub fn load_step_percent(before_kg: f64, change_kg: f64) -> Option<f64> {
     let percent = 100.0 * change_kg / before_kg;
     (before_kg > 0.0 && percent.is_finite()).then_some(percent)
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    use super::*;
+    use crate::routine::Routine;
+
+    #[test]
+    fn an_empty_hand_goes_each_way_as_slowly_as_the_weight() {
+        let text = "title = \"T\"\n[[items]]\nkind = \"counted\"\nmovement = \"supination\"\nside = \"left\"\nrepetitions = 6\nload_kg = 0.5\nload_shape = \"one-sided\"\ntempo = \"4-1-2-3\"\n";
+        let routine = Routine::from_toml(text).unwrap();
+        let item = routine.items.first().and_then(Item::counted).unwrap();
+        let empty = item.without_weight();
+        for phase in [MovingPhase::Lift, MovingPhase::Lower] {
+            assert_eq!(
+                empty.tempo.unwrap().prescribed(phase, empty.eccentric()),
+                item.tempo.unwrap().prescribed(phase, item.eccentric()),
+            );
+        }
+        assert_eq!(
+            empty.tempo_words().unwrap(),
+            "out in four, hold one at the end, back in two, rest three at the start"
+        );
+        let curl = text.replace("supination", "wrist-flexion");
+        let routine = Routine::from_toml(&curl).unwrap();
+        let item = routine.items.first().and_then(Item::counted).unwrap();
+        assert_eq!(item.without_weight().tempo, item.tempo);
+    }
 }

@@ -143,6 +143,8 @@ const COUNTED: &[Key] = &[
     key("provokes", Takes::Flag),
     key("words", Takes::Text),
     key("tempo", Takes::Tempo),
+    key("push_s", Takes::Number(0.1, super::LONGEST_PART_S, "s")),
+    key("back_s", Takes::Number(0.1, super::LONGEST_PART_S, "s")),
     key("range", Takes::Table(RANGE)),
     key("posture", Takes::Table(POSTURE)),
 ];

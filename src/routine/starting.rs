@@ -19,6 +19,10 @@ pub const STARTING: &[Starting] = &[
         name: "practice-round",
         toml: include_str!("starting/practice-round.toml"),
     },
+    Starting {
+        name: "two-rounds",
+        toml: include_str!("starting/two-rounds.toml"),
+    },
 ];
 
 #[cfg(test)]
@@ -84,6 +88,22 @@ mod tests {
         ] {
             assert!(counted.iter().any(|item| item.movement == movement));
         }
+    }
+
+    #[test]
+    fn two_rounds_load_what_they_name_and_bend_back_last_and_lightest() {
+        let named = |own: &&Starting| own.name == "two-rounds";
+        let routine = Routine::from_toml(STARTING.iter().find(named).unwrap().toml).unwrap();
+        assert_eq!(routine.rounds, 2);
+        let counted: Vec<_> = routine.items.iter().filter_map(Item::counted).collect();
+        for item in &counted {
+            assert!(item.eccentric().is_some(), "{}", item.movement.name());
+            assert!(item.load_kg.unwrap() > 0.0);
+        }
+        let last = counted.last().unwrap();
+        assert_eq!(last.movement, Movement::WristExtension);
+        assert!(counted.iter().all(|item| item.load_kg >= last.load_kg));
+        assert_eq!(strap_changes(&routine.course(&routine.hands())), 1);
     }
 
     #[test]

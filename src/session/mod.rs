@@ -9,6 +9,7 @@ pub mod calibrating;
 pub mod guided;
 pub mod machine;
 pub mod quick_set;
+pub mod readback;
 pub mod say;
 
 pub use calibrating::{Calibrating, CalibratingParams};

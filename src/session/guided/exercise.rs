@@ -29,11 +29,10 @@ pub fn load_words(load_kg: Option<f64>, load_lb: Option<f64>) -> String {
 
 /// The item as it is done today: without weight where none is offered.
 pub fn today(item: &CountedItem, weights: bool) -> CountedItem {
-    let mut item = item.clone();
-    if !weights {
-        (item.load_kg, item.load_lb, item.load_shape) = (Some(0.0), None, None);
+    match weights {
+        true => item.clone(),
+        false => item.without_weight(),
     }
-    item
 }
 
 /// The item as the page shows it.
