@@ -6,6 +6,7 @@
     reason = "the command line is where the program speaks"
 )]
 
+mod browser;
 mod demo;
 mod exit;
 mod record;

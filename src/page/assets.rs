@@ -7,8 +7,8 @@ const CSS: &str = "text/css; charset=utf-8";
 const PICTURE: &str = "image/svg+xml";
 const SCRIPT: &str = "text/javascript; charset=utf-8";
 
-/// The file at that path, exactly: its kind and its text.
-pub fn asset(path: &str) -> Option<(&'static str, &'static str)> {
+/// The file of the guided session's page at that path, exactly: its kind and its text.
+pub fn guided(path: &str) -> Option<(&'static str, &'static str)> {
     Some(match path {
         "/" => (HTML, include_str!("assets/index.html")),
         "/app.css" => (CSS, include_str!("assets/app.css")),
@@ -23,6 +23,23 @@ pub fn asset(path: &str) -> Option<(&'static str, &'static str)> {
         "/working.js" => (SCRIPT, include_str!("assets/working.js")),
         "/icon.svg" => (PICTURE, include_str!("assets/icon.svg")),
         "/drawing.css" => (CSS, STYLE),
+        _ => return None,
+    })
+}
+
+/// The file of the replay's page at that path, exactly.
+pub fn replay(path: &str) -> Option<(&'static str, &'static str)> {
+    Some(match path {
+        "/" => (HTML, include_str!("assets/replay/index.html")),
+        "/replay/page.css" => (CSS, include_str!("assets/replay/page.css")),
+        "/replay/page.js" => (SCRIPT, include_str!("assets/replay/page.js")),
+        "/replay/curve.js" => (SCRIPT, include_str!("assets/replay/curve.js")),
+        "/replay/figures.js" => (SCRIPT, include_str!("assets/replay/figures.js")),
+        "/replay/now.js" => (SCRIPT, include_str!("assets/replay/now.js")),
+        "/replay/strip.js" => (SCRIPT, include_str!("assets/replay/strip.js")),
+        "/replay/track.js" => (SCRIPT, include_str!("assets/replay/track.js")),
+        "/replay/words.js" => (SCRIPT, include_str!("assets/replay/words.js")),
+        "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
         _ => return None,
     })
 }

@@ -5,26 +5,17 @@
 //! HttpOnly), W3C Fetch Metadata (Sec-Fetch-Site), W3C Content Security Policy Level 3.
 
 use std::sync::Arc;
-use std::time::Duration;
 
-use axum::body::{Body, Bytes, to_bytes};
 use axum::extract::{Query, Request, State};
 use axum::http::{HeaderMap, HeaderName, Method, StatusCode, Uri, header};
-use axum::response::sse::{KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use serde::Deserialize;
-use tokio::sync::{broadcast, watch};
 
-use super::assets::asset;
-use super::drawings::{Drawn, drawing};
-use super::follow::{Picture, Told, events};
+use super::app::{App, Asked};
 use super::key::Key;
-use crate::session::guided::press::Press;
 
 /// A body is at most so long, bytes.
-const BODY_MOST: usize = 16 * 1024;
-/// An event stream is sent something at least this often.
-const ALIVE_EVERY: Duration = Duration::from_secs(4);
+pub const BODY_MOST: usize = 16 * 1024;
 
 /// Sent with every answer.
 const HEADERS: [(HeaderName, &str); 6] = [
@@ -45,16 +36,14 @@ const HEADERS: [(HeaderName, &str); 6] = [
     ),
 ];
 
-const NO_KEY: &str = "This page belongs to one session on this computer. Open the address that the program printed, all of it.\n";
+const NO_KEY: &str = "This page belongs to one run of the program on this computer. Open the address that it printed, all of it.\n";
 
 /// What the doors know.
 pub struct Doors {
     hosts: [String; 2],
     cookie: String,
     key: Key,
-    views: watch::Receiver<Arc<Picture>>,
-    lines: broadcast::Sender<Told>,
-    pressed: Box<dyn Fn(Press) + Send + Sync>,
+    app: App,
 }
 
 #[derive(Deserialize)]
@@ -63,22 +52,14 @@ struct Keyed {
 }
 
 impl Doors {
-    /// The doors of a page on that port.
-    pub fn new(
-        port: u16,
-        key: Key,
-        views: watch::Receiver<Arc<Picture>>,
-        lines: broadcast::Sender<Told>,
-        pressed: Box<dyn Fn(Press) + Send + Sync>,
-    ) -> Doors {
+    /// The doors of an app on that port.
+    pub fn new(port: u16, key: Key, app: App) -> Doors {
         Doors {
             hosts: [format!("127.0.0.1:{port}"), format!("localhost:{port}")],
             // Cookies know no ports: another session's must not be mistaken for this one's.
             cookie: format!("carpotempo-{port}"),
             key,
-            views,
-            lines,
-            pressed,
+            app,
         }
     }
 
@@ -142,21 +123,13 @@ impl Doors {
         if !self.has_cookie(&parts.headers) {
             return (StatusCode::FORBIDDEN, NO_KEY).into_response();
         }
-        match (get, parts.uri.path()) {
-            (true, "/events") => {
-                let alive = KeepAlive::new().interval(ALIVE_EVERY);
-                Sse::new(events(self.views.clone(), self.lines.subscribe()))
-                    .keep_alive(alive)
-                    .into_response()
-            }
-            (false, "/press") => self.press(&parts.headers, body).await,
-            (false, path) => known(&parts.uri, path, StatusCode::METHOD_NOT_ALLOWED),
-            (true, "/press") => StatusCode::METHOD_NOT_ALLOWED.into_response(),
-            (true, path) => match asset(path) {
-                Some((kind, text)) => ([(header::CONTENT_TYPE, kind)], text).into_response(),
-                None => drawn(&parts.uri),
-            },
-        }
+        let asked = Asked {
+            get,
+            uri: parts.uri,
+            headers: parts.headers,
+            body,
+        };
+        self.app.answer(asked).await
     }
 
     /// The key becomes a cookie, and leaves the address line.
@@ -175,28 +148,6 @@ impl Doors {
         ];
         (StatusCode::SEE_OTHER, headers).into_response()
     }
-
-    async fn press(&self, headers: &HeaderMap, body: Body) -> Response {
-        let is_json = only(headers, &header::CONTENT_TYPE)
-            .and_then(|kind| kind.split(';').next())
-            .is_some_and(|kind| kind.trim().eq_ignore_ascii_case("application/json"));
-        if !is_json {
-            return StatusCode::UNSUPPORTED_MEDIA_TYPE.into_response();
-        }
-        let Ok(bytes): Result<Bytes, _> = to_bytes(body, BODY_MOST).await else {
-            return StatusCode::PAYLOAD_TOO_LARGE.into_response();
-        };
-        match serde_json::from_slice(&bytes) {
-            Ok(press) => {
-                (self.pressed)(press);
-                StatusCode::NO_CONTENT.into_response()
-            }
-            Err(error) => {
-                let words = format!("This is no press: {error}\n");
-                (StatusCode::BAD_REQUEST, words).into_response()
-            }
-        }
-    }
 }
 
 /// Answers a request.
@@ -207,32 +158,18 @@ pub async fn answer(State(doors): State<Arc<Doors>>, request: Request) -> Respon
         headers.insert(name, header::HeaderValue::from_static(value));
     }
     if response.status() == StatusCode::METHOD_NOT_ALLOWED {
-        let allowed = header::HeaderValue::from_static("GET, POST");
+        let allowed = header::HeaderValue::from_static(doors.app.methods());
         response.headers_mut().insert(header::ALLOW, allowed);
     }
     response
 }
 
 /// The only value of a header; `None` where it is missing, not text, or there twice.
-fn only<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
+pub fn only<'a>(headers: &'a HeaderMap, name: &HeaderName) -> Option<&'a str> {
     let mut values = headers.get_all(name).iter();
     let value = values.next()?;
     if values.next().is_some() {
         return None;
     }
     value.to_str().ok()
-}
-
-/// That status where the path is one that can be asked for otherwise, else not found.
-fn known(uri: &Uri, path: &str, status: StatusCode) -> Response {
-    let known = path == "/events" || asset(path).is_some() || !matches!(drawing(uri), Drawn::None);
-    if known { status } else { StatusCode::NOT_FOUND }.into_response()
-}
-
-fn drawn(uri: &Uri) -> Response {
-    match drawing(uri) {
-        Drawn::Svg(svg) => ([(header::CONTENT_TYPE, "image/svg+xml")], svg).into_response(),
-        Drawn::None => StatusCode::NOT_FOUND.into_response(),
-        Drawn::Unclear => StatusCode::BAD_REQUEST.into_response(),
-    }
 }

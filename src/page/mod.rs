@@ -1,45 +1,49 @@
-//! The local web page of a guided session: one person, one computer.
+//! The local web pages, each for one run of the program on one computer: the guided session, and a
+//! recording that is replayed ([`ReplayPage`]).
 //!
-//! Ours. The page shows what the session's machine says and sends back what the person presses; it
-//! knows nothing else. The server listens on loopback only, on a current-thread runtime in a thread
-//! of its own, so that the loop that counts is never kept waiting by a browser.
+//! Ours. The server listens on loopback only, on a current-thread runtime in a thread of its own, so
+//! that the loop that counts is never kept waiting by a browser. All pages have the same doors:
 //!
 //! - `GET /?key=KEY` sets the cookie and redirects to `/`; everything else needs the cookie.
 //! - `GET /` and the assets, embedded in the program.
+//! - `GET /drawing/movement.svg`, `sensor.svg`, `stretch.svg`, `glides.svg`, `care.svg`.
+//!
+//! The guided session's page shows what the session's machine says and sends back what the person
+//! presses; it knows nothing else:
+//!
 //! - `GET /events`: server-sent events. `view`: the [`View`] as JSON, at most 30 a second, at once
 //!   when the screen changes. `line`: `{"id", "words", "kind"}`, something to be spoken; kind is
 //!   count, second, remark (after a count) or other (at once). `over`: the session has ended and the program is about to.
 //! - `POST /press`: a [`Press`] as JSON, at most 16 KiB; 204, or 400 where it does not parse.
-//! - `GET /drawing/movement.svg`, `sensor.svg`, `stretch.svg`, `glides.svg`, `care.svg`.
 
+mod app;
 mod assets;
 mod doors;
 mod drawings;
 mod follow;
 mod guests;
+mod guided;
 mod key;
+mod replay;
+mod server;
 
-use std::net::{Ipv4Addr, SocketAddr};
+use std::net::SocketAddr;
 use std::sync::Arc;
-use std::thread::JoinHandle;
-use std::time::Duration;
 
-use axum::Router;
 use thiserror::Error;
-use tokio::sync::{broadcast, oneshot, watch};
+use tokio::sync::{broadcast, watch};
 
 use crate::session::guided::line::Line;
 use crate::session::guided::press::Press;
 use crate::session::guided::view::View;
-use doors::Doors;
+use app::App;
 use follow::{Picture, Told};
-use guests::Guests;
-use key::Key;
+use guided::Guided;
+pub use replay::ReplayPage;
+use server::Server;
 
 /// Lines that a slow page may be behind before it misses some.
 const LINES_KEPT: usize = 256;
-/// A page is told the end before the server goes.
-const FAREWELL: Duration = Duration::from_millis(300);
 
 /// Why there is no page.
 #[derive(Debug, Error)]
@@ -60,6 +64,12 @@ pub enum PageError {
         /// The system's word.
         said: String,
     },
+    /// The recording cannot be written as the page reads it.
+    #[error("the recording cannot be told to the page: {said}")]
+    Recording {
+        /// The writer's word.
+        said: serde_json::Error,
+    },
     /// The system gives no thread or timer.
     #[error("the page cannot be served: {said}")]
     Resources {
@@ -68,18 +78,15 @@ pub enum PageError {
     },
 }
 
-/// A page that is served for as long as this lives.
+/// The page of a guided session, served for as long as this lives.
 #[derive(Debug)]
 pub struct Page {
-    port: u16,
-    key: Key,
+    server: Server,
     shown: Option<View>,
     views: watch::Sender<Arc<Picture>>,
     lines: broadcast::Sender<Told>,
     /// Of the last line.
     line_id: u64,
-    stop: Option<oneshot::Sender<()>>,
-    thread: Option<JoinHandle<()>>,
 }
 
 impl Page {
@@ -92,47 +99,30 @@ impl Page {
         port: u16,
         pressed: impl Fn(Press) + Send + Sync + 'static,
     ) -> Result<Page, PageError> {
-        let taken = |said| PageError::Port { port, said };
-        let listener = std::net::TcpListener::bind((Ipv4Addr::LOCALHOST, port)).map_err(taken)?;
-        listener.set_nonblocking(true).map_err(taken)?;
-        let port = listener.local_addr().map_err(taken)?.port();
-        let key = Key::random()?;
         let (views, seen) = watch::channel(Arc::new(Picture::default()));
         let (lines, _) = broadcast::channel(LINES_KEPT);
-        let (stop, stopped) = oneshot::channel();
-        let resources = |said| PageError::Resources { said };
-        let runtime = tokio::runtime::Builder::new_current_thread()
-            .enable_all()
-            .build()
-            .map_err(resources)?;
-        let doors = Doors::new(port, key.clone(), seen, lines.clone(), Box::new(pressed));
-        let app = Router::new()
-            .fallback(doors::answer)
-            .with_state(Arc::new(doors));
-        let thread = std::thread::Builder::new()
-            .name("page".to_owned())
-            .spawn(move || runtime.block_on(served(listener, app, stopped)))
-            .map_err(resources)?;
+        let app = App::Guided(Guided {
+            views: seen,
+            lines: lines.clone(),
+            pressed: Box::new(pressed),
+        });
         Ok(Page {
-            port,
-            key,
+            server: Server::serve(port, app)?,
             shown: None,
             views,
             lines,
             line_id: 0,
-            stop: Some(stop),
-            thread: Some(thread),
         })
     }
 
     /// Where it listens.
     pub fn address(&self) -> SocketAddr {
-        SocketAddr::from((Ipv4Addr::LOCALHOST, self.port))
+        self.server.address()
     }
 
     /// The address to be opened; it holds the key.
     pub fn url(&self) -> String {
-        format!("http://127.0.0.1:{}/?key={}", self.port, self.key.text())
+        self.server.url()
     }
 
     /// Shows this from now on, in every window.
@@ -164,24 +154,7 @@ impl Page {
 
 impl Drop for Page {
     fn drop(&mut self) {
+        // Before the server goes, which waits a moment so that it is heard.
         let _nobody_listens = self.lines.send(Told::Over);
-        drop(self.stop.take());
-        if let Some(thread) = self.thread.take() {
-            let _ended = thread.join();
-        }
-    }
-}
-
-async fn served(listener: std::net::TcpListener, app: Router, stopped: oneshot::Receiver<()>) {
-    let Ok(listener) = tokio::net::TcpListener::from_std(listener) else {
-        return;
-    };
-    let farewell = async {
-        let _dropped = stopped.await;
-        tokio::time::sleep(FAREWELL).await;
-    };
-    tokio::select! {
-        _ = axum::serve(Guests::new(listener), app) => {}
-        () = farewell => {}
     }
 }

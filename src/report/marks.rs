@@ -17,6 +17,14 @@ pub fn timed_phase(set: &SetResult) -> MovingPhase {
     set.eccentric.unwrap_or(MovingPhase::Lower)
 }
 
+/// Whether a set counts whole turns, which have no phases.
+pub fn goes_round(detail: &SetDetail) -> bool {
+    detail
+        .motion
+        .as_ref()
+        .is_some_and(|motion| motion.circles.is_some())
+}
+
 /// The brackets of a set's repetitions.
 pub fn repetition_marks(set: &SetResult) -> Vec<RepetitionMark> {
     let mark = |rep: &Repetition| RepetitionMark {

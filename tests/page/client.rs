@@ -3,13 +3,16 @@
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{Shutdown, TcpStream};
 use std::sync::mpsc::{Receiver, channel};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use carpotempo::page::Page;
 use carpotempo::routine::Routine;
 use carpotempo::session::guided::press::Press;
 use carpotempo::session::guided::view::View;
 use carpotempo::session::guided::{Guided, GuidedPlan};
+
+/// An event comes within this time, or the test fails.
+const PATIENCE: Duration = Duration::from_secs(60);
 
 /// A page that is served, and what was pressed on it.
 pub struct Served {
@@ -128,10 +131,13 @@ impl Events {
         Events(BufReader::new(stream))
     }
 
-    /// The next event's name and what it carries; `None` at the end.
+    /// The next event's name and what it carries; `None` at the end. Fails where nothing comes but
+    /// signs of life.
     pub fn next(&mut self) -> Option<(String, serde_json::Value)> {
         let mut name = String::new();
+        let begun = Instant::now();
         loop {
+            assert!(begun.elapsed() < PATIENCE, "no event in {PATIENCE:?}");
             let mut line = String::new();
             if self.0.read_line(&mut line).ok()? == 0 {
                 return None;

@@ -11,4 +11,6 @@ mod client;
 mod doors;
 mod events;
 mod program;
+mod replay;
+mod replay_program;
 mod whole;

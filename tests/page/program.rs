@@ -55,6 +55,8 @@ pub struct Running {
     pub port: u16,
     pub cookie: String,
     pub window: Events,
+    /// What the window shows.
+    view: Value,
     /// Screens so far, and counts that were said.
     pub screens: Vec<String>,
     pub counts: Vec<String>,
@@ -97,52 +99,62 @@ impl Running {
             out,
             port,
             window: Events::open(port, &cookie),
+            view: Value::Null,
             cookie,
             screens: Vec::new(),
             counts: Vec::new(),
         }
     }
 
-    /// Answers each screen until `until` says that it is enough, or the end.
+    /// Answers each screen, that which is there first, until `until` says that it is enough, or the
+    /// end; gives what is shown then.
     pub fn answer(
         &mut self,
         answers: &dyn Fn(&Value) -> Option<Value>,
         until: &dyn Fn(&Value) -> bool,
     ) -> Value {
         let mut answered = Value::Null;
-        let mut latest = Value::Null;
-        while let Some((name, told)) = self.window.next() {
-            if name == "line" && told["kind"] == "count" {
-                self.counts.push(told["words"].as_str().unwrap().to_owned());
-            }
-            if name != "view" {
-                continue;
-            }
-            let screen = told["screen"]["screen"].as_str().unwrap().to_owned();
-            if self.screens.last() != Some(&screen) {
-                self.screens.push(screen);
-            }
-            latest = told;
-            if until(&latest) {
-                return latest;
-            }
+        // The window is told what changes, and what it shows may wait for an answer already.
+        while self.view.is_null() || !until(&self.view) {
             // One answer for each question: what the screen is, without its clock.
             let asked = json!([
                 self.screens.len(),
-                latest["screen"]["left_s"].is_null(),
-                latest["screen"]["tingling"],
-                latest["sensor"]["link"],
-                latest["done_of"],
+                self.view["screen"]["left_s"].is_null(),
+                self.view["screen"]["tingling"],
+                self.view["sensor"]["link"],
+                self.view["done_of"],
             ]);
-            if asked != answered
-                && let Some(answer) = answers(&latest)
+            if !self.view.is_null()
+                && asked != answered
+                && let Some(answer) = answers(&self.view)
             {
                 answered = asked;
                 let status = press(self.port, &self.cookie, &answer.to_string()).status;
                 assert_eq!(status, 204);
             }
+            if !self.sees() {
+                break;
+            }
         }
-        latest
+        self.view.clone()
+    }
+
+    /// Waits until the window shows something else; false at the end.
+    fn sees(&mut self) -> bool {
+        while let Some((name, told)) = self.window.next() {
+            if name == "line" && told["kind"] == "count" {
+                self.counts.push(told["words"].as_str().unwrap().to_owned());
+            }
+            if name == "view" {
+                let screen = told["screen"]["screen"].as_str().unwrap().to_owned();
+                if self.screens.last() != Some(&screen) {
+                    self.screens.push(screen);
+                }
+                self.view = told;
+                return true;
+            }
+        }
+        false
     }
 
     /// Waits for the program's own end; gives what it printed last.

@@ -7,7 +7,7 @@ use crate::movement::{Movement, MovingPhase};
 use crate::pipeline::{Detail, SetDetail, SetResult};
 use crate::recording::{Recording, write_derived};
 use crate::report::marks::{
-    angle_note, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
+    angle_note, goes_round, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
 };
 
 /// Writes the charts and names the files.
@@ -58,12 +58,6 @@ fn both(folder: &Path, name: &str, chart: &impl Chart) -> anyhow::Result<[PathBu
     let png = folder.join(format!("{name}.png"));
     write_derived(&png, &picture.png()?)?;
     Ok([svg, png])
-}
-
-fn goes_round(own: &SetDetail) -> bool {
-    own.motion
-        .as_ref()
-        .is_some_and(|motion| motion.circles.is_some())
 }
 
 /// The angle of one set against time.

@@ -1,6 +1,7 @@
 //! `carpotempo replay`: a recording, counted and timed.
 
 mod charts;
+mod page;
 pub(super) mod table;
 mod trace;
 mod watch;
@@ -19,6 +20,7 @@ use crate::recording::{
     AccelUnit, ColumnName, ForeignOptions, GyroUnit, Recording, TimeUnit, open_any,
 };
 use crate::routine::Tempo;
+use page::PageArguments;
 
 /// Arguments of `replay`.
 #[derive(Debug, Args)]
@@ -58,6 +60,8 @@ pub struct ReplayArguments {
     #[arg(long, value_name = "X", value_parser = speed)]
     speed: Option<f64>,
 
+    #[command(flatten)]
+    page: PageArguments,
     #[command(flatten)]
     foreign: ForeignArguments,
 }
@@ -166,6 +170,10 @@ pub fn run(arguments: &ReplayArguments) -> anyhow::Result<()> {
     } else {
         let detail = analyse_in_detail(&recording, &expected).map_err(contradiction)?;
         write_files(arguments, &recording, &detail)?;
+        if arguments.page.page {
+            let table = table::table(&recording, &detail.analysis);
+            return page::show(&arguments.page, recording, detail, &table);
+        }
         detail.analysis
     };
     if arguments.json {

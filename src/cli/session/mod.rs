@@ -1,7 +1,6 @@
 //! `carpotempo session`: the guided session in the browser.
 
 mod before;
-mod browser;
 mod launcher;
 mod prompting;
 mod source;
@@ -14,6 +13,7 @@ use std::time::Instant;
 use anyhow::{Context, anyhow};
 use clap::Args;
 
+use super::browser;
 use super::demo::quoted;
 use super::exit::say;
 use super::store::StoreOption;
