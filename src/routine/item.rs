@@ -311,7 +311,7 @@ mod tests {
         }
         assert_eq!(
             empty.tempo_words().unwrap(),
-            "out in four, hold one at the end, back in two, rest three at the start"
+            "out in four, hold one at the end, back in two, wait three at the start"
         );
         let curl = text.replace("supination", "wrist-flexion");
         let routine = Routine::from_toml(&curl).unwrap();

@@ -1,14 +1,14 @@
 //! From part to part: the strap, the calibration, exercises, rests, the end.
 
+use super::WEARING_S;
 use super::line::{self, Line};
 use super::posture::Held;
 use super::view::LinkView;
 use super::working::Stopped;
 use super::{At, Guided, Output};
-use super::{USUAL_REST_S, WEARING_S};
 use crate::movement::{Movement, Side};
 use crate::recording::{EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
-use crate::routine::{CountedItem, Item, Part};
+use crate::routine::{CountedItem, Item, Part, USUAL_REST_S};
 use crate::session::{Calibrating, CalibratingParams, Output as AnyOutput, Say};
 
 impl Guided {

@@ -43,8 +43,6 @@ pub type Output = AnyOutput<Line>;
 
 /// A tap of the strap for so long shows whether it tingles, seconds.
 const WEARING_S: f64 = 60.0;
-/// A rest that the routine does not prescribe, seconds (common practice, no source).
-const USUAL_REST_S: f64 = 60.0;
 /// More time is this much more, seconds.
 const MORE_REST_S: f64 = 30.0;
 /// Symptoms beyond the limits that have not settled after so long end the session, seconds (common
