@@ -258,7 +258,7 @@ fn kind_words(value: &DeValue<'_>) -> &'static str {
     }
 }
 
-fn expected(takes: &Takes) -> String {
+pub(super) fn expected(takes: &Takes) -> String {
     match takes {
         Takes::Text => "text in quotes".to_owned(),
         Takes::Flag => "true or false".to_owned(),

@@ -25,6 +25,8 @@ enum What {
     New(new::NewArguments),
     /// Says what is wrong in a routine, line by line, and what to look at once more
     Check(check::CheckArguments),
+    /// Names every field of a routine file and what it takes
+    Fields,
     /// Makes the patient's handout: a page of HTML that prints on A4 or Letter
     Print(print::PrintArguments),
 }
@@ -34,6 +36,7 @@ pub fn run(arguments: &RoutineArguments) -> anyhow::Result<()> {
     match &arguments.what {
         What::New(arguments) => new::run(arguments),
         What::Check(arguments) => check::run(arguments),
+        What::Fields => super::exit::say(&crate::routine::fields()),
         What::Print(arguments) => print::run(arguments),
     }
 }
