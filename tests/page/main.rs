@@ -1,4 +1,5 @@
-//! The patient's page over plain HTTP: its doors, its events, and whole sessions by the program.
+//! The pages over plain HTTP: their doors, events, numbers, and whole sessions by the program; the
+//! replay's page in a browser, too.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -7,10 +8,14 @@
     reason = "a test stops at the first surprise"
 )]
 
+#[path = "../common/browser/mod.rs"]
+mod browser;
 mod client;
 mod doors;
 mod events;
 mod program;
 mod replay;
-mod replay_program;
+#[allow(dead_code, reason = "other tests use the rest of it")]
+#[path = "../common/session.rs"]
+mod session;
 mod whole;
