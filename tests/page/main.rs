@@ -4,8 +4,9 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
+    clippy::print_stdout,
     clippy::indexing_slicing,
-    reason = "a test stops at the first surprise"
+    reason = "a test stops at the first surprise, and says what it does not check"
 )]
 
 #[path = "../common/browser/mod.rs"]
