@@ -69,6 +69,7 @@ export const words = {
   },
   strip: {
     label: "Time in this set",
+    playing: "playing",
     value: (at, of, repetition, phase) => `${at} of ${of} seconds, ${repetition}, ${phase}`,
   },
 
