@@ -47,6 +47,15 @@ pub struct SourceArguments {
 }
 
 impl SourceArguments {
+    /// The arguments that choose this source, for a launcher.
+    pub fn words(&self) -> Vec<String> {
+        match &self.sensor {
+            Some(name) => vec!["--sensor".to_owned(), name.clone()],
+            None if self.simulate => vec!["--simulate".to_owned()],
+            None => Vec::new(),
+        }
+    }
+
     /// What a recording from this source says first.
     pub fn opening(&self) -> Vec<EventKind> {
         if self.simulate {

@@ -87,7 +87,7 @@ function finish() {
 
 /** What makes it another screen, and not the same one with other numbers. */
 function keyOf({ screen, weights }) {
-  const { left_s, live, ...stays } = screen;
+  const { left_s, live, hold, position, ...stays } = screen;
   return JSON.stringify([stays, left_s === null, live === undefined, weights]);
 }
 
@@ -123,6 +123,9 @@ function bars() {
     part.hidden = text === "";
   }
   top.querySelector(".sensor").dataset.link = link;
+  const wake = foot.querySelector(".wake");
+  if (wake) wake.hidden = !voice.isSilent();
+  document.body.dataset.heard = String(view.heard);
   if (!top.querySelector("button")) {
     const sound = el("button.quiet.sound", { type: "button", "aria-pressed": "true" }, words.top.soundOn);
     sound.addEventListener("click", () => {
@@ -140,7 +143,10 @@ function footer() {
   const over = name === "summary" || name === "not-today";
   foot.replaceChildren(
     ...(runs()
-      ? [el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint))]
+      ? [
+          el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint)),
+          el("button.wake", { type: "button", "data-set": "sound", hidden: true, onclick: voice.unlock }, words.silent.button),
+        ]
       : []),
     ...(over ? [] : [el("button.quiet.finish", { type: "button", onclick: finish }, words.finish.button)]),
   );
@@ -200,7 +206,7 @@ function listen() {
     if (line.id <= heard && heard - line.id < 1000) return;
     heard = line.id;
     voice.say(line);
-    if (line.kind === "other") {
+    if (line.kind === "other" || line.kind === "remark") {
       write(caption, line.words);
       clearTimeout(unseat);
       unseat = setTimeout(() => write(caption, ""), 9000);
