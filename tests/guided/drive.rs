@@ -58,12 +58,8 @@ pub fn routine(toml: &str) -> Routine {
 
 pub fn plan(toml: &str) -> GuidedPlan {
     GuidedPlan {
-        routine: routine(toml),
-        today: "2026-03-03".parse().unwrap(),
-        first_time: false,
-        last_ranges_deg: Vec::new(),
-        already_done: 0,
         simulated: true,
+        ..GuidedPlan::new(routine(toml), "2026-03-03".parse().unwrap())
     }
 }
 

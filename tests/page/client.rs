@@ -38,13 +38,11 @@ pub fn served() -> Served {
 /// The first screen of an invented routine.
 pub fn view() -> View {
     let toml = "title = \"T\"\n[[items]]\nkind = \"timed\"\nwhat = \"breathing\"\nseconds = 20\n";
+    let routine = Routine::from_toml(toml).unwrap();
     Guided::new(GuidedPlan {
-        routine: Routine::from_toml(toml).unwrap(),
-        today: "2026-03-03".parse().unwrap(),
         first_time: true,
-        last_ranges_deg: Vec::new(),
-        already_done: 0,
         simulated: true,
+        ..GuidedPlan::new(routine, "2026-03-03".parse().unwrap())
     })
     .view()
 }

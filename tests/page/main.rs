@@ -14,6 +14,8 @@ mod browser;
 mod client;
 mod doors;
 mod events;
+#[path = "../common/led.rs"]
+mod led;
 mod program;
 mod replay;
 #[allow(dead_code, reason = "other tests use the rest of it")]

@@ -7,6 +7,8 @@
 //! announcement back. Hands that hold weights press nothing: stillness outside a hold, and leaving
 //! the posture, stop the set, and it never goes on by itself.
 
+mod circles;
+
 use nalgebra::UnitQuaternion;
 use serde::{Deserialize, Serialize};
 
@@ -75,6 +77,8 @@ pub enum Stopped {
     Sensor,
     /// A key, a click or a touch.
     Asked,
+    /// The computer was asleep.
+    Asleep,
 }
 
 impl Stopped {
@@ -83,7 +87,7 @@ impl Stopped {
         match self {
             Stopped::Still => SetEndReason::Idle,
             Stopped::LeftPosture | Stopped::Asked => SetEndReason::Stop,
-            Stopped::Sensor => SetEndReason::Lost,
+            Stopped::Sensor | Stopped::Asleep => SetEndReason::Lost,
         }
     }
 }
@@ -111,6 +115,8 @@ pub enum Happened {
     Begun,
     /// A repetition was counted; its number of the dose, from 1.
     Counted(u32, Box<Repetition>),
+    /// A circle was counted; its number of the dose, from 1.
+    Circled(u32),
     /// The set stopped.
     Stopped(Stopped),
     /// The set is over.
@@ -150,6 +156,7 @@ pub struct Working {
     fresh: bool,
     still_since_s: Option<f64>,
     ranges_deg: Vec<f64>,
+    circles_count: u32,
     hurried_in_a_row: u32,
     small_in_a_row: u32,
     more_said: bool,
@@ -181,6 +188,7 @@ impl Working {
             fresh: true,
             still_since_s: None,
             ranges_deg: Vec::new(),
+            circles_count: 0,
             hurried_in_a_row: 0,
             small_in_a_row: 0,
             more_said: false,
@@ -199,12 +207,20 @@ impl Working {
 
     /// Repetitions of the dose done, with those before a stop.
     pub fn done(&self) -> u32 {
-        self.done_before + u32::try_from(self.ranges_deg.len()).unwrap_or(u32::MAX)
+        let repetitions = u32::try_from(self.ranges_deg.len()).unwrap_or(u32::MAX);
+        (self.done_before.saturating_add(repetitions)).saturating_add(self.circles_count)
     }
 
     /// The phase, and for how long it has lasted at a time, seconds.
     pub fn phase(&self, now_s: f64) -> (Phase, f64) {
-        (self.phase, (now_s - self.phase_since_s).max(0.0))
+        let lasting_s = now_s - self.phase_since_s;
+        // Circles have no phase.
+        let lasting_s = if lasting_s.is_finite() {
+            lasting_s.max(0.0)
+        } else {
+            0.0
+        };
+        (self.phase, lasting_s)
     }
 
     /// How far a repetition went by the item's band; `None` where no band is prescribed.
@@ -238,6 +254,10 @@ impl Working {
                     self.start_deg = None;
                     happened.push(Happened::Announce);
                 }
+            }
+            Standing::Ready | Standing::Going if self.goes_round() => {
+                self.go_round(step, &mut happened);
+                return happened;
             }
             Standing::Ready => self.ready(step, &mut happened),
             Standing::Going => {}
@@ -414,14 +434,14 @@ impl Working {
 
     /// The pause that the tempo asks for where the hand is.
     fn pause_asked_s(&self) -> f64 {
-        let Some(tempo) = self.item.tempo else {
+        let Some((hold_s, rest_s)) = self.item.pauses_s() else {
             return 0.0;
         };
         match self.phase {
-            Phase::Hold => tempo.hold_s,
-            Phase::Rest => tempo.rest_s,
+            Phase::Hold => hold_s,
+            Phase::Rest => rest_s,
             // The phase is not settled yet.
-            Phase::Lift | Phase::Lower | Phase::None => tempo.hold_s.max(tempo.rest_s),
+            Phase::Lift | Phase::Lower | Phase::None => hold_s.max(rest_s),
         }
     }
 }
