@@ -229,6 +229,9 @@ fn help_names_every_option() {
         "--time-unit",
         "--rate",
         "--decimal-comma",
+        "--page",
+        "--no-browser",
+        "--port",
     ] {
         assert!(help.contains(option), "{option}");
     }

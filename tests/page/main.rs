@@ -1,16 +1,24 @@
-//! The patient's page over plain HTTP: its doors, its events, and whole sessions by the program.
+//! The pages over plain HTTP: their doors, events, numbers, and whole sessions by the program; the
+//! replay's page in a browser, too.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
+    clippy::print_stdout,
     clippy::indexing_slicing,
-    reason = "a test stops at the first surprise"
+    reason = "a test stops at the first surprise, and says what it does not check"
 )]
 
+#[path = "../common/browser/mod.rs"]
+mod browser;
 mod client;
 mod doors;
 mod events;
+#[path = "../common/led.rs"]
+mod led;
 mod program;
 mod replay;
-mod replay_program;
+#[allow(dead_code, reason = "other tests use the rest of it")]
+#[path = "../common/session.rs"]
+mod session;
 mod whole;

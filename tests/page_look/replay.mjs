@@ -63,6 +63,14 @@ function answers() {
   return folder;
 }
 
+/** A session of several sets, of the demo. */
+function demo() {
+  const folder = path.join(made, "demo");
+  execFileSync(program, ["demo", "--out", folder], { stdio: "ignore" });
+  const patient = path.join(folder, "store", "P-0042");
+  return path.join(patient, fs.readdirSync(patient).sort()[0]);
+}
+
 const hurried = ["--exercise", "wrist-flexion", "--side", "left", "--tempo", "4-0-2-1"];
 const recordings = {
   real: () => [own("forward-elevation-real.csv"), "--accel-unit", "g", "--column", "ax_m_s2=ax_g", "--column", "ay_m_s2=ay_g", "--column", "az_m_s2=az_g"],
@@ -72,6 +80,7 @@ const recordings = {
   circles: () => [own("arm-circles.csv")],
   still: () => [still()],
   answers: () => [answers()],
+  sets: () => [demo()],
   hours: () => [long(Number(process.env.HOURS ?? 1)), ...hurried],
 };
 

@@ -19,6 +19,7 @@ let seen = performance.now(); // when the last view came
 let unseat = 0;
 let lost_until = 0; // a press that was lost is told of so long
 let stopped = -Infinity; // when a running thing was stopped last
+let over = false; // the program has said that it ends
 
 /** Times of the views that were drawn, milliseconds of the page's clock, for a benchmark to read. */
 window.__frames = [];
@@ -153,7 +154,7 @@ function footer() {
 
 function draw() {
   wanted = false;
-  if (view === null) return;
+  if (view === null || over) return;
   const key = keyOf(view);
   if (key !== shown.key) {
     const name = view.screen.screen;
@@ -199,6 +200,7 @@ function listen() {
     if (keyOf(view) === shown.key) shown.made?.take?.(view);
     wish();
   });
+  source.addEventListener("over", ends);
   source.addEventListener("line", (event) => {
     const line = JSON.parse(event.data);
     if (line.id <= heard && heard - line.id < 1000) return;
@@ -212,12 +214,34 @@ function listen() {
   });
 }
 
+/** The program ends: what was said last stays to be read, and nothing is left to press. */
+function ends() {
+  over = true;
+  source.close();
+  voice.hush();
+  if (ask.open) ask.close();
+  lost.replaceChildren();
+  foot.replaceChildren();
+  const closed = el("p.big", { role: "status" }, words.over.words);
+  if (["summary", "not-today"].includes(view?.screen.screen)) {
+    for (const row of main.querySelectorAll(".row")) row.replaceWith(closed);
+    return;
+  }
+  shown.made?.over?.();
+  document.body.dataset.screen = "over";
+  write(caption, "");
+  main.replaceChildren(el("div.page.over", {}, el("h1", { tabindex: "-1" }, words.over.heading), closed));
+  document.title = `${words.over.heading} - ${words.page}`;
+  show(main);
+}
+
 function heartens() {
   seen = performance.now();
   if (lost.childElementCount > 0 && seen > lost_until) lost.replaceChildren();
 }
 
 function watch() {
+  if (over) return;
   const away = performance.now() - seen;
   const silent = source.readyState !== EventSource.OPEN || (view?.screen.live?.standing === "going" && view.sensor.link === "there");
   if (!silent || away < 2000) {
@@ -240,7 +264,7 @@ const MACHINE = /^(Audio|Media|Brightness|Launch|Unidentified)/;
 
 function stops(event) {
   voice.unlock();
-  if (!runs() || ask.open || performance.now() - shown.since < 600) return false;
+  if (over || !runs() || ask.open || performance.now() - shown.since < 600) return false;
   if (event.type === "pointerdown" && event.target.closest?.("[data-set]")) return false;
   // A second press may come before the program has answered the first: it would answer the next
   // screen's question.

@@ -299,13 +299,11 @@ export const screens = {
   },
 
   summary(screen, { press }) {
-    const closed = el("p.big", { role: "status" });
     return [
       heading(words.summary.heading),
       screen.sentences.length > 0 ? lines(screen.sentences) : el("p.big", {}, words.summary.empty),
       screen.next ? el("p.big.contact", {}, el("span.label", {}, words.summary.next), screen.next) : null,
-      row(button(words.summary.close, () => { press("next"); write(closed, words.summary.closed); }, ".main")),
-      closed,
+      row(button(words.summary.close, () => press("next"), ".main")),
     ];
   },
 };

@@ -241,6 +241,9 @@ export const words = {
     empty: "Your answers are kept.",
     next: "Next session",
     close: "Close",
-    closed: "You can close this window now.",
+  },
+  over: {
+    heading: "The session is over",
+    words: "What you did is kept. You can close this window now.",
   },
 };

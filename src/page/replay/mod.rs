@@ -16,6 +16,7 @@ mod way;
 
 use std::net::SocketAddr;
 
+use axum::body::Bytes;
 use axum::extract::Query;
 use axum::http::{StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
@@ -65,7 +66,7 @@ impl ReplayPage {
 
 /// What is kept of a recording for its page.
 pub struct Replayed {
-    recording_json: String,
+    recording_json: Bytes,
     /// The curve of each set; `None` where nothing moved.
     ways: Vec<Option<Way>>,
 }
@@ -83,7 +84,7 @@ impl Replayed {
         let recording_json =
             serde_json::to_string(&told).map_err(|said| PageError::Recording { said })?;
         Ok(Replayed {
-            recording_json,
+            recording_json: recording_json.into(),
             ways,
         })
     }
@@ -110,10 +111,13 @@ impl Replayed {
         let text = way
             .and_then(|way| way.part(part))
             .and_then(|part| serde_json::to_string(&part).ok());
-        text.map_or_else(|| StatusCode::NOT_FOUND.into_response(), json)
+        text.map_or_else(
+            || StatusCode::NOT_FOUND.into_response(),
+            |text| json(text.into()),
+        )
     }
 }
 
-fn json(text: String) -> Response {
+fn json(text: Bytes) -> Response {
     ([(header::CONTENT_TYPE, JSON)], text).into_response()
 }

@@ -15,7 +15,7 @@
 //! ```
 #![allow(dead_code, reason = "every test crate uses a part of it")]
 
-mod hands;
+pub mod hands;
 mod wire;
 
 use std::io::{BufRead, BufReader};
@@ -185,6 +185,13 @@ impl Browser {
     pub fn this_tab(&self) -> String {
         let handle = self.ask("GET", "/window", &Value::Null);
         handle.as_str().unwrap().to_owned()
+    }
+
+    /// The handles of all tabs.
+    pub fn tabs(&self) -> Vec<String> {
+        let handles = self.ask("GET", "/window/handles", &Value::Null);
+        let text = |handle: &Value| handle.as_str().unwrap().to_owned();
+        handles.as_array().unwrap().iter().map(text).collect()
     }
 
     /// Drives that tab from now on.

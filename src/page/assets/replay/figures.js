@@ -147,9 +147,9 @@ export class Table {
     this.part = el("p.hint");
     this.body = el("tbody");
     this.head = el("tr");
-    const table = el("table", {}, el("thead", {}, this.head), this.body);
+    this.table = el("table", {}, el("thead", {}, this.head), this.body);
     this.box = el("details.all", {}, this.summary, this.part,
-      el("div.wide", { tabindex: "0", role: "region", "aria-label": words.table.label }, table));
+      el("div.wide", { tabindex: "0", role: "region", "aria-label": words.table.label }, this.table));
     this.box.addEventListener("toggle", () => this.draw(this.at));
   }
 
@@ -161,6 +161,7 @@ export class Table {
     const { heading, headingTurns, columns, columnsTurns } = words.table;
     const [named, own] = track.own.goes_round ? [headingTurns, columnsTurns] : [heading, columns];
     write(this.summary, named);
+    this.table.classList.toggle("turns", track.own.goes_round);
     this.head.replaceChildren(...own.map((word) => el("th", { scope: "col" }, word)));
   }
 

@@ -51,8 +51,9 @@ function draw() {
   if (!track.curve) return;
   curve.draw(t_s);
   const at = track.repetitionAt(t_s);
-  const phase = words.phase[track.phaseAt(t_s).name];
-  strip.draw(t_s, words.strip.value(t_s.toFixed(1), track.end_s.toFixed(1), figures.named(at), phase), curve.span);
+  // A reader of the screen is not told of every frame.
+  const moment = () => words.strip.value(t_s.toFixed(1), track.end_s.toFixed(1), figures.named(at), words.phase[track.phaseAt(t_s).name]);
+  strip.draw(t_s, playing ? words.strip.playing : moment(), curve.span);
   now.draw(t_s);
   figures.draw(at);
   table.draw(at);

@@ -40,7 +40,7 @@ export const words = {
     loading: "\u2026",
     gap: "no data here",
     inPhase: (passed, of) => (of === null ? s(passed) : `${passed} of ${s(of)}`),
-    dial: "A hand that turns with the angle. The dashed line is zero, the pale sector the range of this repetition.",
+    dial: "A pointer that turns with the angle. The dashed line is zero, the pale sector the range of this repetition.",
   },
   phase: { lift: "lift", hold: "hold", lower: "lower", rest: "rest", turn: "turn", none: "gap" },
   zero: {
@@ -69,6 +69,7 @@ export const words = {
   },
   strip: {
     label: "Time in this set",
+    playing: "playing",
     value: (at, of, repetition, phase) => `${at} of ${of} seconds, ${repetition}, ${phase}`,
   },
 

@@ -4,7 +4,7 @@ use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 use std::process::{Child, ChildStdout, Command, Output, Stdio};
 
-use super::client::{cookie, get};
+use super::super::client::{cookie, get};
 
 fn recording(name: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("recordings");
