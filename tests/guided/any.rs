@@ -78,13 +78,15 @@ fn act() -> impl Strategy<Value = Act> {
 /// A session whose sensor is fitted, before its first exercise.
 static FITTED: LazyLock<Fed> = LazyLock::new(|| Fed::at_work(plan(&long())));
 
-/// One act, or several that make a set likely: by chance alone it would hardly ever begin.
+/// One act, or several that make a set, or going on with one, likely: by chance alone it would hardly
+/// ever begin.
 fn runs() -> impl Strategy<Value = Vec<Act>> {
     let counted = proptest::collection::vec((8.0..60.0_f64, any::<bool>()), 0..9);
-    let set = counted.prop_map(|counted| {
+    let press = prop_oneof![Just(Press::Next), Just(Press::No)];
+    let set = (press, counted).prop_map(|(press, counted)| {
         let ready = [
-            Act::Press(Press::Next),
             Act::Link(Link::Back),
+            Act::Press(press),
             Act::Samples(0.0, true, 700),
         ];
         let counted = counted
@@ -112,8 +114,10 @@ struct Watch {
     stopped: bool,
     /// Parts of which it was said that more is allowed.
     more_said: Vec<[usize; 2]>,
-    /// Repetitions that were said.
+    /// Repetitions that were said,
     counted: usize,
+    /// and those of the part at hand, which its place in the course names.
+    of_part: ([usize; 2], u32),
 }
 
 impl Watch {
@@ -131,7 +135,8 @@ impl Watch {
                     let Item::Counted(item) = &routine.items[item - 1] else {
                         panic!("a set of something that is not counted");
                     };
-                    assert!(start.target_reps.unwrap() <= item.repetitions);
+                    let left = item.repetitions.saturating_sub(self.of_part.1);
+                    assert_eq!(start.target_reps, Some(left), "what is left of the dose");
                     self.set_open = true;
                     self.counted_in_set = 0;
                 }
@@ -142,6 +147,7 @@ impl Watch {
                 Output::Say(Line::Count(_)) => {
                     assert!(self.set_open, "counted outside a set");
                     self.counted += 1;
+                    self.of_part.1 += 1;
                 }
                 Output::Say(Line::MoreAllowed(_)) => {
                     self.more_said.push(guided.view().done_of);
@@ -150,6 +156,9 @@ impl Watch {
             }
         }
         let view = guided.view();
+        if self.of_part.0 != view.done_of {
+            self.of_part = (view.done_of, 0);
+        }
         match &view.screen {
             Screen::Paused { .. } | Screen::Hurt { .. } | Screen::Settling { .. } => {
                 assert!(!self.set_open, "a set goes on behind a stop");
