@@ -1,5 +1,6 @@
 // Takes what the program shows, draws it, and sends back what was pressed. Nothing is decided here.
 
+import { stayAwake } from "./awake.js";
 import { el, write } from "./dom.js";
 import { screens } from "./screens.js";
 import * as voice from "./voice.js";
@@ -286,17 +287,6 @@ document.addEventListener(
   { capture: true },
 );
 
-// ---- the screen stays awake
-
-let awake = null;
-async function stayAwake() {
-  if (!navigator.wakeLock || document.hidden || (awake && !awake.released)) return;
-  try {
-    awake = await navigator.wakeLock.request("screen");
-  } catch {
-    awake = null;
-  }
-}
 document.addEventListener("visibilitychange", () => {
   if (!document.hidden) {
     stayAwake();

@@ -88,9 +88,9 @@ export const words = {
   },
   cautions: { heading: "Please read this", next: "I have read this" },
   symptoms: {
-    again: "How are your hands now?",
     heading: {
       before: { left: "How is your left hand now?", right: "How is your right hand now?" },
+      during: { left: "How is your left hand now?", right: "How is your right hand now?" },
       after: { left: "How is your left hand after the work?", right: "How is your right hand after the work?" },
     },
     scale: "0 is none, 10 is the worst you can think of.",
@@ -186,7 +186,6 @@ export const words = {
     steady: "steady",
     moving: "moving",
     kept: (away) => (away < 5 ? "held where it began" : `${away} degrees from where it began`),
-    blind: "The sensor sees how the hand is turned, not how hard it is drawn.",
   },
   silent: {
     button: "Silent. Press here for sound: nothing stops",
