@@ -9,6 +9,8 @@
     reason = "a test stops at the first surprise, and says what it does not check"
 )]
 
+#[cfg(unix)]
+mod asleep;
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod client;

@@ -88,9 +88,9 @@ export const words = {
   },
   cautions: { heading: "Please read this", next: "I have read this" },
   symptoms: {
-    again: "How are your hands now?",
     heading: {
       before: { left: "How is your left hand now?", right: "How is your right hand now?" },
+      during: { left: "How is your left hand now?", right: "How is your right hand now?" },
       after: { left: "How is your left hand after the work?", right: "How is your right hand after the work?" },
     },
     scale: "0 is none, 10 is the worst you can think of.",
@@ -165,7 +165,7 @@ export const words = {
     ready: "Ready",
     readyHint: "Begin when you like.",
     of: (target) => `of ${target}`,
-    asksTingling: "Any tingling? Then stop, and be still.",
+    asksTingling: "Any tingling? Then be still.",
     verdict: { "in-band": "in time", hurried: "hurried", slower: "slower than asked" },
     reach: { short: "a little short", "far-enough": "far enough" },
     ceiling: "far enough",
@@ -186,10 +186,9 @@ export const words = {
     steady: "steady",
     moving: "moving",
     kept: (away) => (away < 5 ? "held where it began" : `${away} degrees from where it began`),
-    blind: "The sensor sees how the hand is turned, not how hard it is drawn.",
   },
   silent: {
-    button: "Press here for sound; nothing stops",
+    button: "Silent. Press here for sound: nothing stops",
   },
   rest: {
     heading: "Rest",
