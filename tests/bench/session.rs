@@ -90,7 +90,11 @@ fn ordinary(options: &Options) {
                 .truth
                 .last()
                 .is_some_and(|last| at_s > last.lower_end_s);
-            let when = if after { ", after the last repetition" } else { "" };
+            let when = if after {
+                ", after the last repetition"
+            } else {
+                ""
+            };
             *pauses.entry(format!("{why:?}{when}")).or_default() += 1;
             wrong.push("paused");
         }

@@ -83,12 +83,12 @@ impl Acted {
     /// Plays a story, drawn from a seed.
     pub fn play(seed: u64, story: Story) -> Acted {
         let mut random = Random::new(seed);
-        let routine = prescription(&mut random);
+        let (routine, travel_deg) = prescription(&mut random);
         let Item::Counted(item) = &routine.items[0] else {
             unreachable!("the prescription is of a counted item");
         };
         let mut scene = Scene::new(item, random);
-        let (timeline, difficulties) = scene.set(item, story);
+        let (timeline, difficulties) = scene.set(item, travel_deg, story);
         let set_s = scene.act(&timeline, story);
         let rate_hz = scene.random.between(50.0, 200.0);
         let mut truth = true_repetitions(&timeline);
@@ -122,10 +122,11 @@ fn last_moves_s(timeline: &Timeline) -> f64 {
     last.map_or(0.0, |piece| piece.end_s)
 }
 
-/// A dose of one exercise, for one hand.
-fn prescription(random: &mut Random) -> Routine {
+/// A dose of one exercise, for one hand, and how far this person goes.
+fn prescription(random: &mut Random) -> (Routine, f64) {
     let movement = crate::sets::MOVEMENTS[random.whole(0, 5)];
     let side = ["left", "right"][random.whole(0, 1)];
+    let travel_deg = travel_deg(movement, random);
     let repetitions = random.whole(4, 12);
     let load = ["0", "0.5", "1"][random.whole(0, 2)];
     // Some are without tempo; the others lower in 2 to 8 s and hold for up to 5 s.
@@ -133,13 +134,20 @@ fn prescription(random: &mut Random) -> Routine {
         String::new()
     } else {
         let lower = [2, 3, 4, 4, 4, 5, 6, 8][random.whole(0, 7)];
+        // A short way in 8 s is slower than what the phase definition calls moving at its ends: it
+        // would be read as hurried.
+        let lower = if travel_deg < 45.0 {
+            lower.min(6)
+        } else {
+            lower
+        };
         let rest = [0, 0, 0, 1, 2][random.whole(0, 4)];
         let lift = [1, 2, 2, 3, 4][random.whole(0, 4)];
         let hold = [0, 1, 1, 2, 3, 5][random.whole(0, 5)];
         format!("tempo = \"{lower}-{rest}-{lift}-{hold}\"")
     };
     let name = movement.name();
-    Routine::from_toml(&format!(
+    let routine = Routine::from_toml(&format!(
         r#"
 title = "An invented routine"
 sessions_a_week = 3
@@ -160,8 +168,8 @@ kind = "timed"
 what = "breathing"
 seconds = 20
 "#
-    ))
-    .unwrap()
+    ));
+    (routine.unwrap(), travel_deg)
 }
 
 /// Travel that a wrist with a weight in the hand has, degrees.
@@ -227,13 +235,17 @@ impl Scene {
         };
         let timeline = manner.timeline(&mut self.random);
         let place = stand(&mut self.random);
-        self.stage
-            .exercise(body, timeline, place, &mut self.random);
+        self.stage.exercise(body, timeline, place, &mut self.random);
         self.stage.stay(1.5);
     }
 
     /// How the set goes, and what makes it hard.
-    fn set(&mut self, item: &CountedItem, story: Story) -> (Timeline, Vec<Difficulty>) {
+    fn set(
+        &mut self,
+        item: &CountedItem,
+        travel_deg: f64,
+        story: Story,
+    ) -> (Timeline, Vec<Difficulty>) {
         let random = &mut self.random;
         let mut difficulties = Vec::new();
         let habits = [
@@ -253,9 +265,9 @@ impl Scene {
         let asked = item.tempo;
         let [out_s, back_s] = moving_s(item, asked);
         let own = random.between(1.05, 1.35);
-        let manner = SetManner {
+        let mut manner = SetManner {
             repetitions: item.repetitions as usize,
-            travel_deg: travel_deg(item.movement, random),
+            travel_deg,
             lift_s: out_s.unwrap_or(random.between(1.0, 3.0)) * own,
             lower_s: back_s.unwrap_or(random.between(1.5, 6.0)) * own,
             hold_s: asked.map_or(random.between(0.0, 1.5), |tempo| {
@@ -272,6 +284,14 @@ impl Scene {
         };
         let stops = Story::STOPS.contains(&story);
         let mut timeline = manner.timeline(random);
+        while !goes_on(&timeline, asked) {
+            manner.rest_s *= 0.85;
+            manner.hold_s *= 0.95;
+            // Fidgets make a rest longer.
+            difficulties.retain(|difficulty| *difficulty != Difficulty::Fidgets);
+            manner.difficulties.clone_from(&difficulties);
+            timeline = manner.timeline(random);
+        }
         if stops {
             self.cut(&mut timeline, story);
         }
@@ -366,7 +386,7 @@ impl Scene {
             self.stage.wander(1, &mut self.random);
         }
         if Story::DECOYS.contains(&story) {
-            self.decoy(story);
+            self.decoy(story, timeline.angle_deg(0.0));
         }
         let set_s = self.stage.exercise(
             self.body.clone(),
@@ -384,11 +404,10 @@ impl Scene {
     }
 
     /// The hand is still in the start posture, then does something else and comes back.
-    fn decoy(&mut self, story: Story) {
+    fn decoy(&mut self, story: Story, level_deg: f64) {
         let random = &mut self.random;
         let still_s = random.between(1.8, 3.0);
         let mut timeline = Timeline::default();
-        let level_deg = random.between(-6.0, 6.0);
         let shake = |start_s: f64, duration_s: f64, most_deg: f64, random: &mut Random| Shake {
             start_s,
             duration_s,
@@ -446,12 +465,9 @@ impl Scene {
             to_deg: level_deg,
             shape: Shape::MinimumJerk,
         });
-        let from_s = self.stage.exercise(
-            self.body.clone(),
-            timeline,
-            self.place,
-            &mut self.random,
-        );
+        let from_s = self
+            .stage
+            .exercise(self.body.clone(), timeline, self.place, &mut self.random);
         self.decoy_s = Some([from_s + still_s, from_s + still_s + lasting_s]);
     }
 
@@ -466,6 +482,20 @@ impl Scene {
         let way = self.stage.finish();
         unit.sample_way(way.duration_s, |t_s| way.read(t_s), &mut self.random)
     }
+}
+
+/// Whether a set never stands for nearly 3 s beyond what is prescribed, by the phase definition: that
+/// would be a true stop.
+fn goes_on(timeline: &Timeline, asked: Option<Tempo>) -> bool {
+    let truth = true_repetitions(timeline);
+    let [hold_s, rest_s] = asked.map_or([0.0; 2], |tempo| [tempo.hold_s, tempo.rest_s]);
+    let holds = truth
+        .iter()
+        .map(|t| t.lower_start_s - t.lift_end_s - hold_s);
+    let rests = truth
+        .windows(2)
+        .map(|two| two[1].lift_start_s - two[0].lower_end_s - rest_s);
+    holds.chain(rests).all(|beyond_s| beyond_s < 2.9)
 }
 
 /// A person who has stopped stays so for so long, seconds.
@@ -485,9 +515,7 @@ fn elbow(body: &Body, bend_rad: f64, roll_rad: f64) -> Vector3<f64> {
     let turn = bend + Vector3::y() * roll_rad;
     // A timeline's first component is about the movement's own axis.
     match body.movement {
-        Movement::WristExtension | Movement::WristFlexion => {
-            Vector3::new(turn.z, turn.x, turn.y)
-        }
+        Movement::WristExtension | Movement::WristFlexion => Vector3::new(turn.z, turn.x, turn.y),
         Movement::RadialDeviation | Movement::UlnarDeviation => turn,
         _ => Vector3::new(turn.y, turn.z, turn.x),
     }
