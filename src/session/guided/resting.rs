@@ -118,6 +118,18 @@ impl Resting {
         }
     }
 
+    /// The angle over the latest seconds on the average, degrees.
+    pub fn angle_deg(&self, over_s: f64) -> Option<f64> {
+        let from_s = self.latest_s - over_s;
+        let latest = self.means.iter().rev();
+        let (count, sum_deg) = latest
+            .take_while(|mean| mean.start_s >= from_s)
+            .fold((0.0, 0.0), |(count, sum), mean| {
+                (count + 1.0, sum + mean.angle_deg())
+            });
+        (count > 0.0).then(|| sum_deg / count)
+    }
+
     /// For how long the hand has been at rest, seconds.
     pub fn rests_for_s(&self) -> f64 {
         self.since_s.map_or(0.0, |since_s| self.latest_s - since_s)

@@ -26,14 +26,15 @@ pub struct StartingParams {
     pub begins_deg: f64,
     /// where it lasts for so long, seconds (0.5): a shaken hand is back by then.
     pub begins_s: f64,
-    /// A hand that goes up or down by more is carried by the arm, metres (0.16): no wrist moves a
+    /// A hand that goes up or down by more is carried by the arm, metres (0.14): no wrist moves a
     /// sensor so far, and no swaying forearm.
     pub carried_m: f64,
-    /// The way up is looked at for so long after the stillness, seconds (1.3).
+    /// The way up is looked at for so long after the stillness, seconds (1.5).
     pub looks_s: f64,
-    /// A hand turns by at most so many times the travel of its lift (1.5),
+    /// A hand turns by at most so many times the travel of its lift (1.25): the wrist's own axis is
+    /// oblique,
     pub turn_ratio: f64,
-    /// and so much besides, degrees (10).
+    /// and so much besides, degrees (8).
     pub turn_deg: f64,
     /// A hand that is still elsewhere by more than this begins anew from there, degrees (8).
     pub elsewhere_deg: f64,
@@ -46,10 +47,10 @@ impl Default for StartingParams {
             still_s: 1.0,
             begins_deg: 8.0,
             begins_s: 0.5,
-            carried_m: 0.16,
-            looks_s: 1.3,
-            turn_ratio: 1.5,
-            turn_deg: 10.0,
+            carried_m: 0.14,
+            looks_s: 1.5,
+            turn_ratio: 1.25,
+            turn_deg: 8.0,
             elsewhere_deg: 8.0,
         }
     }
@@ -117,8 +118,14 @@ impl Starting {
         if self.still_for_s() >= QUIET_S {
             let settled_s = (now.t_s - since_s).min(1.0);
             self.quiet_m_s2 += dt_s / settled_s.max(dt_s) * (up_m_s2 - self.quiet_m_s2);
-            // What is not motion fades; the beginning of one is not lost.
-            let kept = (-dt_s / QUIET_S).exp();
+            // What is not motion fades; the beginning of one is not lost. What was summed on the way
+            // here is worth nothing.
+            let arrives = self.away_since_s.is_some();
+            let kept = if arrives {
+                0.0
+            } else {
+                (-dt_s / QUIET_S).exp()
+            };
             self.speed_m_s *= kept;
             self.height_m *= kept;
             self.away_since_s = None;

@@ -183,7 +183,7 @@ pub struct Working {
     start_deg: Option<f64>,
     highest_deg: f64,
     peaks_deg: Vec<f64>,
-    /// Tilt at the announcement that the movement cannot explain.
+    /// Tilt at the beginning that the movement cannot explain.
     start_off_deg: f64,
     starting: Starting,
     resting: Resting,
@@ -274,7 +274,6 @@ impl Working {
                 if self.is_ready(step) {
                     self.standing = Standing::Ready;
                     self.start_deg = None;
-                    self.start_off_deg = self.off_deg(step);
                     self.starting.announced();
                     happened.push(Happened::Announce);
                 }
@@ -347,6 +346,7 @@ impl Working {
         if self.starting.is_elsewhere(travel_deg) {
             self.take_back(happened);
         } else if self.starting.lifts(travel_deg) && self.left_since_s.is_none() {
+            self.start_off_deg = self.off_deg(step);
             self.begin(happened);
         }
     }
@@ -382,6 +382,7 @@ impl Working {
                 continue;
             };
             if self.standing == Standing::Ready {
+                self.start_off_deg = self.off_deg(step);
                 self.begin(happened);
             }
             if self.standing != Standing::Going {
@@ -480,7 +481,9 @@ impl Working {
 
     /// The pause that the tempo asks for where the hand is: at the top, at the bottom, nowhere else.
     fn pause_asked_s(&self, step: &Step) -> f64 {
-        let (Some(tempo), Some(angle_deg)) = (self.item.tempo, step.measured_deg) else {
+        // Where it has been resting, not where it is about to go.
+        let rested_deg = self.resting.angle_deg(self.params.stop_still_s);
+        let (Some(tempo), Some(angle_deg)) = (self.item.tempo, rested_deg) else {
             return 0.0;
         };
         if (self.off_deg(step) - self.start_off_deg).abs() > self.params.no_pause_off_deg {
