@@ -3,6 +3,7 @@
 //! the stretches and what is done for a time.
 
 mod activity;
+mod said;
 mod stretch;
 
 use serde::{Deserialize, Serialize};

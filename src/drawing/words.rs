@@ -39,32 +39,26 @@ pub(super) fn side(side: Side) -> &'static str {
     }
 }
 
-/// Which way to move, as the arrow says it.
+/// Which way to move, as the arrow and the voice say it.
 pub(super) fn direction(movement: Movement, posture: &Posture) -> &'static str {
     match movement {
-        Movement::WristExtension => "bend back",
-        // With the palm up the hand comes up: "down" would say the opposite of the arrow.
-        Movement::WristFlexion if bends_down(posture) => "bend down",
-        Movement::WristFlexion => "palm side",
-        Movement::RadialDeviation => "thumb side",
-        Movement::UlnarDeviation => "little-finger side",
-        Movement::Supination => "palm up",
-        Movement::Pronation => "palm down",
         Movement::ArmCircles => "small circles",
+        // Beside an arrow there is room for so much.
+        _ => match movement.said(posture) {
+            "bend towards the palm" => "towards the palm",
+            said => said,
+        },
     }
-}
-
-/// Whether bending towards the palm leads down.
-fn bends_down(posture: &Posture) -> bool {
-    posture.rotation == ForearmRotation::PalmDown && posture.direction != ForearmDirection::Hanging
 }
 
 /// The movement as a request.
 fn request(movement: Movement, posture: &Posture) -> &'static str {
     match movement {
         Movement::WristExtension => "bend the hand back",
-        Movement::WristFlexion if bends_down(posture) => "bend the hand down",
-        Movement::WristFlexion => "bend the hand towards the palm side",
+        Movement::WristFlexion => match movement.said(posture) {
+            "bend down" => "bend the hand down",
+            _ => "bend the hand towards the palm",
+        },
         Movement::RadialDeviation => "move the hand to the thumb side",
         Movement::UlnarDeviation => "move the hand to the little-finger side",
         Movement::Supination => "turn the forearm palm up",

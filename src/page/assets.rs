@@ -19,6 +19,7 @@ pub fn asset(path: &str) -> Option<(&'static str, &'static str)> {
         "/screens.js" => (SCRIPT, include_str!("assets/screens.js")),
         "/voice.js" => (SCRIPT, include_str!("assets/voice.js")),
         "/words.js" => (SCRIPT, include_str!("assets/words.js")),
+        "/working.css" => (CSS, include_str!("assets/working.css")),
         "/working.js" => (SCRIPT, include_str!("assets/working.js")),
         "/icon.svg" => (PICTURE, include_str!("assets/icon.svg")),
         "/drawing.css" => (CSS, STYLE),

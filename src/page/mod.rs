@@ -8,7 +8,7 @@
 //! - `GET /` and the assets, embedded in the program.
 //! - `GET /events`: server-sent events. `view`: the [`View`] as JSON, at most 30 a second, at once
 //!   when the screen changes. `line`: `{"id", "words", "kind"}`, something to be spoken; kind is
-//!   count, second or other. `over`: the session has ended and the program is about to.
+//!   count, second, remark (after a count) or other (at once). `over`: the session has ended and the program is about to.
 //! - `POST /press`: a [`Press`] as JSON, at most 16 KiB; 204, or 400 where it does not parse.
 //! - `GET /drawing/movement.svg`, `sensor.svg`, `stretch.svg`, `glides.svg`, `care.svg`.
 
@@ -156,11 +156,7 @@ impl Page {
     /// Says something, in every window that is open now.
     pub fn say(&mut self, line: &Line) {
         self.line_id += 1;
-        let kind = match line {
-            Line::Count(_) => "count",
-            Line::Second { .. } => "second",
-            _ => "other",
-        };
+        let kind = line.urgency().name();
         let json = serde_json::json!({ "id": self.line_id, "words": line.words(), "kind": kind });
         let _nobody_listens = self.lines.send(Told::Line(Arc::from(json.to_string())));
     }

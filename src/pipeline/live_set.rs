@@ -21,11 +21,14 @@ use crate::reps::curve::LOOK_AHEAD_COUNT;
 use crate::reps::excursion::find;
 use crate::reps::online::{Online, OnlineParams};
 use crate::reps::refined::lifts_downward;
+use crate::reps::turns::circles;
 use crate::reps::{CountParams, Doubt, Repetition};
 use crate::sample::Sample;
 
 /// Time between two looks for the axis, seconds.
 const SEEK_EVERY_S: f64 = 0.25;
+/// A circle that ended so long ago is whole: one that goes on is read as ending now, seconds.
+const CIRCLE_SURE_S: f64 = 0.3;
 /// Turning needed before the axis is sought, degrees.
 const SEEK_FROM_DEG: f64 = 12.0;
 /// What is kept while the axis is sought, seconds.
@@ -56,6 +59,8 @@ pub struct LiveSet {
     sought_s: f64,
     follow: Option<Follow>,
     reps: Vec<Repetition>,
+    /// Circles seen so far; what they were is said at the end.
+    circles_count: usize,
 }
 
 /// The angle is known and followed.
@@ -86,6 +91,7 @@ impl LiveSet {
             sought_s: f64::NEG_INFINITY,
             follow: None,
             reps: Vec::new(),
+            circles_count: 0,
         }
     }
 
@@ -141,12 +147,28 @@ impl LiveSet {
             step.measured_deg = follow.measured_deg();
             step.phase = follow.phase();
         }
-        step.reps_count = self.reps.len();
+        self.look_for_circles(oriented.t_s);
+        step.reps_count = self.reps.len().max(self.circles_count);
+    }
+
+    /// Counts circles while they are drawn, so that a person can be told; the turn that is not
+    /// surely whole waits. The set's own result is read from all of it at its end.
+    fn look_for_circles(&mut self, t_s: f64) {
+        if self.spec.movement != Some(Movement::ArmCircles) || t_s - self.sought_s < SEEK_EVERY_S {
+            return;
+        }
+        self.sought_s = t_s;
+        let whole = circles(&self.oriented)
+            .turns
+            .iter()
+            .filter(|turn| turn.end_s <= t_s - CIRCLE_SURE_S)
+            .count();
+        self.circles_count = self.circles_count.max(whole);
     }
 
     /// Looks for the axis; where a repetition is seen about it, plays everything through again.
     fn seek(&mut self, t_s: f64, at_end: bool) -> Vec<Repetition> {
-        if t_s - self.sought_s < SEEK_EVERY_S || self.spec.movement == Some(Movement::ArmCircles) {
+        if self.spec.movement == Some(Movement::ArmCircles) || t_s - self.sought_s < SEEK_EVERY_S {
             return Vec::new();
         }
         self.sought_s = t_s;

@@ -127,7 +127,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         target_reps: spec.target_reps,
         end_reason: spec.end_reason,
         tempo: spec.tempo,
-        tempo_words: spec.tempo.map(|tempo| tempo.words()),
+        tempo_words: spec.tempo.map(|tempo| tempo.words_for(eccentric)),
         eccentric,
         tempo_band,
         zero: found.zero,

@@ -79,7 +79,11 @@ pub(super) fn angle_chart(last: &LastSet, movement: Movement, setting: Setting) 
         None => "load unknown".to_owned(),
     };
     let asked = set.tempo.map_or_else(String::new, |tempo| {
-        format!(", asked {}: {}", tempo.code(), tempo.words())
+        format!(
+            ", asked {}: {}",
+            tempo.code(),
+            tempo.words_for(set.eccentric)
+        )
     });
     let words = format!("{load}, {}{asked}", posture_words(set.posture.as_ref()));
     AngleChart {

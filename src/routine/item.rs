@@ -185,6 +185,16 @@ impl CountedItem {
         self.provokes.unwrap_or_else(|| self.movement.provokes())
     }
 
+    /// The pauses that the tempo asks for as they happen, seconds: at the end of the way out, and
+    /// before the next repetition. Where the way out lets the weight down, it ends at the bottom.
+    pub fn pauses_s(&self) -> Option<(f64, f64)> {
+        let tempo = self.tempo?;
+        Some(match self.eccentric() {
+            Some(MovingPhase::Lift) => (tempo.rest_s, tempo.hold_s),
+            Some(MovingPhase::Lower) | None => (tempo.hold_s, tempo.rest_s),
+        })
+    }
+
     /// The tempo in the patient's words, in the order in which it happens in this posture; `None`
     /// is not prescribed.
     pub fn tempo_words(&self) -> Option<String> {

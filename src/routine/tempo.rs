@@ -171,11 +171,11 @@ impl Tempo {
                 moving("up", self.lift_s),
                 pause("hold", self.hold_s, "top"),
                 moving(", down", self.lower_s),
-                pause("rest", self.rest_s, "bottom"),
+                pause("wait", self.rest_s, "bottom"),
             ],
             Some(MovingPhase::Lift) => [
                 moving("down", self.lower_s),
-                pause("rest", self.rest_s, "bottom"),
+                pause("wait", self.rest_s, "bottom"),
                 moving(", up", self.lift_s),
                 pause("hold", self.hold_s, "top"),
             ],
@@ -183,7 +183,7 @@ impl Tempo {
                 moving("out", self.lift_s),
                 pause("hold", self.hold_s, "end"),
                 moving(", back", self.lower_s),
-                pause("rest", self.rest_s, "start"),
+                pause("wait", self.rest_s, "start"),
             ],
         }
         .concat()
@@ -437,7 +437,7 @@ mod tests {
         assert_eq!(read.hold_s, 1.0);
         assert_eq!(
             read.words(),
-            "up in two, hold one at the top, down in four, rest three at the bottom"
+            "up in two, hold one at the top, down in four, wait three at the bottom"
         );
     }
 
@@ -449,7 +449,7 @@ mod tests {
         );
         assert_eq!(
             tempo("4-1-2").words(),
-            "up in two, down in four, rest one at the bottom"
+            "up in two, down in four, wait one at the bottom"
         );
         assert_eq!(
             tempo("40X0").words(),
@@ -484,12 +484,12 @@ mod tests {
             (
                 "4-3-2-1",
                 lift,
-                "down in four, rest three at the bottom, up in two, hold one at the top",
+                "down in four, wait three at the bottom, up in two, hold one at the top",
             ),
             (
                 "4-3-2-1",
                 None,
-                "out in two, hold one at the end, back in four, rest three at the start",
+                "out in two, hold one at the end, back in four, wait three at the start",
             ),
             ("1-0-X-0", None, "out as fast as possible, back in one"),
             ("X-0-1-0", lift, "down as fast as possible, up in one"),
@@ -507,7 +507,7 @@ mod tests {
             ("3-0-2-1", "up in two, hold one at the top, down in three"),
             (
                 "4-2-2-1",
-                "up in two, hold one at the top, down in four, rest two at the bottom",
+                "up in two, hold one at the top, down in four, wait two at the bottom",
             ),
             ("4-0-3-1", "up in three, hold one at the top, down in four"),
             ("4-0-2-2", "up in two, hold two at the top, down in four"),

@@ -38,6 +38,11 @@ pub trait Machine {
     /// The link changes.
     fn link(&mut self, link: Link) -> Vec<Output<Self::Say>>;
 
+    /// The computer was asleep for so long, seconds.
+    fn asleep(&mut self, _slept_s: f64) -> Vec<Output<Self::Say>> {
+        Vec::new()
+    }
+
     /// Time passes; seconds since the recording's start.
     fn time(&mut self, now_s: f64) -> Vec<Output<Self::Say>>;
 }
@@ -120,6 +125,10 @@ impl Machine for Guided {
 
     fn link(&mut self, link: Link) -> Vec<Output<Line>> {
         Guided::link(self, link)
+    }
+
+    fn asleep(&mut self, slept_s: f64) -> Vec<Output<Line>> {
+        Guided::asleep(self, slept_s)
     }
 
     fn time(&mut self, now_s: f64) -> Vec<Output<Line>> {

@@ -6,7 +6,7 @@
 
 use super::calibrating::{Calibrating, CalibratingParams, Doing};
 use super::{Link, Output, Press, Say};
-use crate::movement::{Movement, Posture, Side};
+use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::pipeline::live::{News, Step};
 use crate::recording::{EventKind, SetEnd, SetEndReason, SetStart};
 
@@ -115,7 +115,11 @@ impl QuickSet {
                 load_kg: start.load_kg,
             });
         }
-        says.extend(start.tempo.map(Say::TempoAsked));
+        let eccentric = start.movement.map_or(Some(MovingPhase::Lower), |movement| {
+            let posture = self.plan.posture(movement);
+            movement.eccentric(&posture, start.load_kg, start.load_shape)
+        });
+        says.extend(start.tempo.map(|tempo| Say::TempoAsked(tempo, eccentric)));
         says
     }
 

@@ -1,6 +1,8 @@
 //! Every prompt of a session, and its words.
 
-use crate::movement::{ForearmDirection, ForearmRotation, ForearmSupport, Movement, Posture, Side};
+use crate::movement::{
+    ForearmDirection, ForearmRotation, ForearmSupport, Movement, MovingPhase, Posture, Side,
+};
 use crate::recording::SetEndReason;
 use crate::reps::Repetition;
 use crate::routine::{Tempo, Verdict};
@@ -21,8 +23,8 @@ pub enum Say {
         /// Load, kg.
         load_kg: Option<f64>,
     },
-    /// The tempo, with its words.
-    TempoAsked(Tempo),
+    /// The tempo, with its words in the order in which they happen.
+    TempoAsked(Tempo, Option<MovingPhase>),
     /// Hold still.
     HoldStill,
     /// Still waiting for stillness.
@@ -90,7 +92,9 @@ impl Say {
                 posture,
                 load_kg,
             } => take_posture(*movement, *side, posture, *load_kg),
-            Say::TempoAsked(tempo) => format!("Tempo {}: {}", tempo.code(), tempo.words()),
+            Say::TempoAsked(tempo, eccentric) => {
+                format!("Tempo {}: {}", tempo.code(), tempo.words_for(*eccentric))
+            }
             Say::HoldStill => "Hold still.".to_owned(),
             Say::NotStillYet => {
                 "Not still yet: rest the forearm, let the hand settle, breathe on.".to_owned()
@@ -125,7 +129,7 @@ impl Say {
                     .to_owned()
             }
             Say::BeginCircles => {
-                "Recording. Hold still for a moment, then begin; circles are counted when the set has ended."
+                "Recording. Hold still for a moment, then begin; how long each circle took is read when the set has ended."
                     .to_owned()
             }
             Say::Counted { number, repetition } => counted(*number, repetition),

@@ -25,7 +25,7 @@ use std::time::{Duration, Instant, SystemTime};
 use crate::orientation::FilterKind;
 use crate::pipeline::UNKNOWN_RATE_HZ;
 use crate::pipeline::live::{Live, LiveParams, Step};
-use crate::recording::{Event, EventKind, Gap, SensorInfo, SessionHead, Writer};
+use crate::recording::{Event, EventKind, SensorInfo, SessionHead, Writer};
 use crate::sample::{Place, Sample};
 use crate::session::{Link, Machine, Output};
 use crate::source::signal::{Signal, Told};
@@ -269,7 +269,9 @@ impl<M: Machine> Sitting<'_, M> {
     /// What is due whether samples come or not.
     fn turn(&mut self, presses: &Receiver<M::Press>) {
         let now_s = self.plan.clock.now_s();
-        self.look_at_lid(now_s);
+        if matches!(self.plan.clock, Clock::Computer { .. }) {
+            self.look_at_lid(now_s, SystemTime::now());
+        }
         while let Ok(press) = presses.try_recv() {
             let outputs = self.machine.press(press);
             self.carry_out(now_s, outputs);
@@ -288,32 +290,6 @@ impl<M: Machine> Sitting<'_, M> {
             silent_s,
         };
         (self.show)(Shown::Now(&now));
-    }
-
-    /// A computer that was asleep: what the hand did meanwhile is not known.
-    fn look_at_lid(&mut self, now_s: f64) {
-        let before_s = std::mem::replace(&mut self.turned_s, now_s);
-        let by_computer = matches!(self.plan.clock, Clock::Computer { .. });
-        if !by_computer || !self.lid.turn(SystemTime::now()) {
-            return;
-        }
-        let coming = self
-            .heard_s
-            .is_some_and(|heard_s| before_s - heard_s <= SILENT_S);
-        if coming && !self.over {
-            self.asleep = true;
-            self.record(
-                now_s,
-                EventKind::Gap(Gap {
-                    place: Some(Place::Hand),
-                    start_s: Some(before_s),
-                    end_s: Some(now_s),
-                    lost_count: None,
-                }),
-            );
-            let outputs = self.machine.link(Link::Stalled);
-            self.carry_out(now_s, outputs);
-        }
     }
 
     /// What came in the meantime, and what the source gives before it ends, is kept too.

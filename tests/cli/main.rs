@@ -10,6 +10,7 @@
 
 mod bad_input;
 mod foreign;
+mod launcher;
 mod manners;
 mod replay;
 mod run;

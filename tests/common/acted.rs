@@ -5,7 +5,7 @@
 
 use carpotempo::joint::{lift_axis_in_hand, world_from_forearm, wrist_rotation};
 use carpotempo::movement::{Movement, MovingPhase};
-use carpotempo::routine::{CountedItem, Item, Routine, Tempo};
+use carpotempo::routine::{CountedItem, Item, Routine};
 use carpotempo::sample::Sample;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::{Difficulty, SetManner};
@@ -262,18 +262,18 @@ impl Scene {
                 difficulties.push(difficulty);
             }
         }
-        let asked = item.tempo;
-        let [out_s, back_s] = moving_s(item, asked);
+        let pauses_s = item.pauses_s();
+        let [out_s, back_s] = moving_s(item);
         let own = random.between(1.05, 1.35);
         let mut manner = SetManner {
             repetitions: item.repetitions as usize,
             travel_deg,
             lift_s: out_s.unwrap_or(random.between(1.0, 3.0)) * own,
             lower_s: back_s.unwrap_or(random.between(1.5, 6.0)) * own,
-            hold_s: asked.map_or(random.between(0.0, 1.5), |tempo| {
-                tempo.hold_s * random.between(0.85, 1.25) + random.between(0.0, 0.4)
+            hold_s: pauses_s.map_or(random.between(0.0, 1.5), |(out_s, _)| {
+                out_s * random.between(0.85, 1.25) + random.between(0.0, 0.4)
             }),
-            rest_s: asked.map_or(0.0, |tempo| tempo.rest_s) + random.between(0.2, 2.0),
+            rest_s: pauses_s.map_or(0.0, |(_, back_s)| back_s) + random.between(0.2, 2.0),
             still_start_s: random.between(1.6, 3.5),
             start_deg: random.between(-6.0, 6.0),
             spread_ratio: random.between(0.02, 0.1),
@@ -284,7 +284,7 @@ impl Scene {
         };
         let stops = Story::STOPS.contains(&story);
         let mut timeline = manner.timeline(random);
-        while !goes_on(&timeline, asked) {
+        while !goes_on(&timeline, pauses_s.unwrap_or_default()) {
             manner.rest_s *= 0.85;
             manner.hold_s *= 0.95;
             // Fidgets make a rest longer.
@@ -486,9 +486,8 @@ impl Scene {
 
 /// Whether a set never stands for nearly 3 s beyond what is prescribed, by the phase definition: that
 /// would be a true stop.
-fn goes_on(timeline: &Timeline, asked: Option<Tempo>) -> bool {
+fn goes_on(timeline: &Timeline, (hold_s, rest_s): (f64, f64)) -> bool {
     let truth = true_repetitions(timeline);
-    let [hold_s, rest_s] = asked.map_or([0.0; 2], |tempo| [tempo.hold_s, tempo.rest_s]);
     let holds = truth
         .iter()
         .map(|t| t.lower_start_s - t.lift_end_s - hold_s);
@@ -502,9 +501,9 @@ fn goes_on(timeline: &Timeline, asked: Option<Tempo>) -> bool {
 const STILL_S: f64 = 14.0;
 
 /// The tempo's lift and lowering, seconds: the eccentric one is the first number of the code.
-fn moving_s(item: &CountedItem, tempo: Option<Tempo>) -> [Option<f64>; 2] {
+fn moving_s(item: &CountedItem) -> [Option<f64>; 2] {
     [MovingPhase::Lift, MovingPhase::Lower]
-        .map(|phase| tempo?.prescribed(phase, item.eccentric()).seconds())
+        .map(|phase| item.tempo?.prescribed(phase, item.eccentric()).seconds())
 }
 
 /// The elbow bends and the forearm rolls, as a turn that a timeline takes.

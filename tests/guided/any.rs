@@ -1,19 +1,17 @@
 //! Whatever is pressed, moved, lost and counted, in whatever order.
 
-use carpotempo::orientation::Oriented;
-use carpotempo::pipeline::live::{News, Phase, Step};
+use carpotempo::pipeline::live::News;
 use carpotempo::recording::EventKind;
-use carpotempo::reps::Repetition;
-use carpotempo::routine::{Item, Verdict};
+use carpotempo::routine::Item;
 use carpotempo::session::Link;
 use carpotempo::session::guided::press::{Felt, NightAnswer, Press};
 use carpotempo::session::guided::view::Screen;
 use carpotempo::session::guided::working::Standing;
 use carpotempo::session::guided::{Guided, Output};
-use nalgebra::{UnitQuaternion, Vector3};
 use proptest::prelude::*;
 
-use super::drive::{Drive, ROUTINE, felt, fitted, plan, played, untroubled};
+use super::drive::{ROUTINE, felt, plan};
+use super::fed::{Fed, repetition, step};
 use std::sync::LazyLock;
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -67,18 +65,8 @@ fn act() -> impl Strategy<Value = Act> {
     ]
 }
 
-/// A session whose sensor is fitted, before its first exercise; the pose of the hand; the time.
-static FITTED: LazyLock<(Guided, UnitQuaternion<f64>, f64)> = LazyLock::new(|| {
-    let mut drive = Drive::new(plan(&long()));
-    drive.answer(&untroubled);
-    let played = played(11, &fitted());
-    drive.play(&played.samples, &|screen| match screen {
-        Screen::Intro(_) => None,
-        other => untroubled(other),
-    });
-    assert!(matches!(drive.guided.view().screen, Screen::Intro(_)));
-    (drive.guided, drive.pose_at_intro.unwrap(), drive.now_s)
-});
+/// A session whose sensor is fitted, before its first exercise.
+static FITTED: LazyLock<Fed> = LazyLock::new(|| Fed::at_work(plan(&long())));
 
 /// One act, or several that make a set likely: by chance alone it would hardly ever begin.
 fn runs() -> impl Strategy<Value = Vec<Act>> {
@@ -95,52 +83,6 @@ fn runs() -> impl Strategy<Value = Vec<Act>> {
         ready.into_iter().chain(counted).collect()
     });
     prop_oneof![4 => act().prop_map(|act| vec![act]), 1 => set]
-}
-
-fn step(t_s: f64, angle_deg: f64, still: bool) -> Step {
-    // Far angles stand for an arm that went elsewhere.
-    let away = if angle_deg > 55.0 { 1.4 } else { 0.0 };
-    let elsewhere = UnitQuaternion::from_euler_angles(away, away, 0.0);
-    Step {
-        t_s,
-        oriented: Oriented {
-            t_s,
-            world_from_sensor: elsewhere * FITTED.1,
-            gyro_in_sensor_rad_s: Vector3::zeros(),
-            accel_in_sensor_m_s2: Vector3::z() * 9.81,
-        },
-        measured_deg: Some(angle_deg),
-        phase: Phase::Rest,
-        reps_count: 0,
-        still,
-        news: Vec::new(),
-    }
-}
-
-fn repetition(t_s: f64, range_deg: f64, hurried: bool) -> Repetition {
-    Repetition {
-        lift_start_s: t_s - 5.0,
-        lift_end_s: t_s - 4.0,
-        lower_start_s: t_s - 3.0,
-        lower_end_s: t_s,
-        range_deg,
-        peak_deg: range_deg,
-        start_deg: 0.0,
-        peak_speed_deg_s: 10.0,
-        mean_speed_deg_s: None,
-        lift_peak_speed_deg_s: 10.0,
-        off_axis_deg: 0.0,
-        lift_sparc_ratio: None,
-        lower_sparc_ratio: None,
-        lift_ldlj_ratio: None,
-        lower_ldlj_ratio: None,
-        verdict: Some(if hurried {
-            Verdict::Hurried
-        } else {
-            Verdict::InBand
-        }),
-        doubts: Vec::new(),
-    }
 }
 
 /// More sets, more repetitions, and some beyond the dose.
@@ -228,7 +170,7 @@ proptest! {
     })]
 
     fn any_acts(acts in proptest::collection::vec(runs(), 1..60)) {
-        let (mut guided, _, mut now_s) = FITTED.clone();
+        let Fed { mut guided, pose, mut now_s, .. } = FITTED.clone();
         let mut watch = Watch::default();
         for act in acts.into_iter().flatten() {
             match act {
@@ -248,7 +190,7 @@ proptest! {
                 Act::Samples(angle_deg, still, count) => {
                     for _ in 0..count {
                         now_s += 0.01;
-                        let outputs = guided.step(&step(now_s, angle_deg, still));
+                        let outputs = guided.step(&step(&pose, now_s, angle_deg, still));
                         watch.take(&guided, &outputs, false);
                     }
                 }
@@ -258,7 +200,7 @@ proptest! {
                         Screen::Working { live, .. } if live.standing != Standing::AwaitStill => Some(live.count),
                         _ => None,
                     };
-                    let mut step = step(now_s, 0.0, false);
+                    let mut step = step(&pose, now_s, 0.0, false);
                     step.news.push(News::Counted(1, Box::new(repetition(now_s, range_deg, hurried))));
                     let outputs = guided.step(&step);
                     let said = outputs.iter().any(|output| matches!(output, Output::Say(carpotempo::session::guided::line::Line::Count(_))));

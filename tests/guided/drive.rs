@@ -62,12 +62,8 @@ pub fn plan(toml: &str) -> GuidedPlan {
 
 pub fn plan_of(routine: Routine) -> GuidedPlan {
     GuidedPlan {
-        routine,
-        today: "2026-03-03".parse().unwrap(),
-        first_time: false,
-        last_ranges_deg: Vec::new(),
-        already_done: 0,
         simulated: true,
+        ..GuidedPlan::new(routine, "2026-03-03".parse().unwrap())
     }
 }
 

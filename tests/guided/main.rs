@@ -9,6 +9,12 @@
 )]
 
 mod any;
+mod between;
 mod course;
 mod drive;
+mod fed;
+mod fixtures;
+mod kinds;
+mod said;
+mod sleep;
 mod stops;

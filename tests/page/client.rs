@@ -3,13 +3,16 @@
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{Shutdown, TcpStream};
 use std::sync::mpsc::{Receiver, channel};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use carpotempo::page::Page;
 use carpotempo::routine::Routine;
 use carpotempo::session::guided::press::Press;
 use carpotempo::session::guided::view::View;
 use carpotempo::session::guided::{Guided, GuidedPlan};
+
+/// An event comes within this time, or the test fails.
+const PATIENCE: Duration = Duration::from_secs(60);
 
 /// A page that is served, and what was pressed on it.
 pub struct Served {
@@ -35,13 +38,11 @@ pub fn served() -> Served {
 /// The first screen of an invented routine.
 pub fn view() -> View {
     let toml = "title = \"T\"\n[[items]]\nkind = \"timed\"\nwhat = \"breathing\"\nseconds = 20\n";
+    let routine = Routine::from_toml(toml).unwrap();
     Guided::new(GuidedPlan {
-        routine: Routine::from_toml(toml).unwrap(),
-        today: "2026-03-03".parse().unwrap(),
         first_time: true,
-        last_ranges_deg: Vec::new(),
-        already_done: 0,
         simulated: true,
+        ..GuidedPlan::new(routine, "2026-03-03".parse().unwrap())
     })
     .view()
 }
@@ -130,10 +131,13 @@ impl Events {
         Events(BufReader::new(stream))
     }
 
-    /// The next event's name and what it carries; `None` at the end.
+    /// The next event's name and what it carries; `None` at the end. Fails where nothing comes but
+    /// signs of life.
     pub fn next(&mut self) -> Option<(String, serde_json::Value)> {
         let mut name = String::new();
+        let begun = Instant::now();
         loop {
+            assert!(begun.elapsed() < PATIENCE, "no event in {PATIENCE:?}");
             let mut line = String::new();
             if self.0.read_line(&mut line).ok()? == 0 {
                 return None;

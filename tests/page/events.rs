@@ -59,7 +59,7 @@ fn lines_come_in_order_with_their_kind_and_the_end_is_told() {
     let mut window = Events::open(served.port, &served.cookie);
     window.next_of("view");
     let second = Line::Second {
-        phase: "lower",
+        word: "down",
         number: 1,
     };
     for line in [Line::Ready, second, Line::Count(3)] {

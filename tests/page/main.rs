@@ -10,5 +10,7 @@
 mod client;
 mod doors;
 mod events;
+#[path = "../common/led.rs"]
+mod led;
 mod program;
 mod whole;

@@ -1,14 +1,12 @@
 //! Runs the program and answers its page.
 
-use std::io::{BufRead, BufReader, Read};
-use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdout, Command, Stdio};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::path::Path;
 
-use carpotempo::recording::{Recording, Store, open};
 use serde_json::{Value, json};
 
 use super::client::{Events, cookie, press};
+use super::led::Program;
+pub use super::led::{recordings, replayed};
 
 /// Weights allowed, two exercises of the right hand and something without repetitions; invented.
 pub const ROUTINE: &str = r#"
@@ -44,17 +42,13 @@ seconds = 20
 /// As many times as fast as life as a slow and busy computer follows.
 const PACE: &str = "5";
 
-/// One program at a time: what falls behind its own clock does not keep the tempo.
-static ALONE: Mutex<()> = Mutex::new(());
-
-/// A program that runs.
+/// A program that runs, and a window of its page.
 pub struct Running {
-    _alone: MutexGuard<'static, ()>,
-    child: Child,
-    out: BufReader<ChildStdout>,
-    pub port: u16,
-    pub cookie: String,
-    pub window: Events,
+    program: Program,
+    cookie: String,
+    window: Events,
+    /// What the window shows.
+    view: Value,
     /// Screens so far, and counts that were said.
     pub screens: Vec<String>,
     pub counts: Vec<String>,
@@ -62,109 +56,78 @@ pub struct Running {
 
 impl Running {
     pub fn begin(folder: &Path) -> Running {
-        let alone = ALONE.lock().unwrap_or_else(PoisonError::into_inner);
-        let routine = folder.join("routine.toml");
-        std::fs::write(&routine, ROUTINE).unwrap();
-        let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
-            .args([
-                "session",
-                "--patient",
-                "P-0001",
-                "--simulate",
-                "--pace",
-                PACE,
-            ])
-            .args(["--no-browser", "--routine", routine.to_str().unwrap()])
-            .args(["--store", folder.join("store").to_str().unwrap()])
-            .stdin(Stdio::null())
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut out = BufReader::new(child.stdout.take().unwrap());
-        let url = loop {
-            let mut line = String::new();
-            assert_ne!(out.read_line(&mut line).unwrap(), 0, "no address");
-            if let Some(at) = line.find("http://127.0.0.1:") {
-                break line[at..].trim().to_owned();
-            }
-        };
-        let port = url["http://127.0.0.1:".len()..].split('/').next().unwrap();
-        let port = port.parse().unwrap();
-        let cookie = cookie(port, &url);
+        let program = Program::begin(folder, ROUTINE, &["--pace", PACE]);
+        let port = program.port();
+        let cookie = cookie(port, &program.url);
         Running {
-            _alone: alone,
-            child,
-            out,
-            port,
             window: Events::open(port, &cookie),
+            program,
+            view: Value::Null,
             cookie,
             screens: Vec::new(),
             counts: Vec::new(),
         }
     }
 
-    /// Answers each screen until `until` says that it is enough, or the end.
+    /// Answers each screen, that which is there first, until `until` says that it is enough, or the
+    /// end; gives what is shown then.
     pub fn answer(
         &mut self,
         answers: &dyn Fn(&Value) -> Option<Value>,
         until: &dyn Fn(&Value) -> bool,
     ) -> Value {
         let mut answered = Value::Null;
-        let mut latest = Value::Null;
+        // The window is told what changes, and what it shows may wait for an answer already.
+        while self.view.is_null() || !until(&self.view) {
+            // One answer for each question: what the screen is, without its clock.
+            let asked = json!([
+                self.screens.len(),
+                self.view["screen"]["left_s"].is_null(),
+                self.view["screen"]["tingling"],
+                self.view["sensor"]["link"],
+                self.view["done_of"],
+            ]);
+            if !self.view.is_null()
+                && asked != answered
+                && let Some(answer) = answers(&self.view)
+            {
+                answered = asked;
+                let status = press(self.program.port(), &self.cookie, &answer.to_string()).status;
+                assert_eq!(status, 204);
+            }
+            if !self.sees() {
+                break;
+            }
+        }
+        self.view.clone()
+    }
+
+    /// Waits until the window shows something else; false at the end.
+    fn sees(&mut self) -> bool {
         while let Some((name, told)) = self.window.next() {
             if name == "line" && told["kind"] == "count" {
                 self.counts.push(told["words"].as_str().unwrap().to_owned());
             }
-            if name != "view" {
-                continue;
-            }
-            let screen = told["screen"]["screen"].as_str().unwrap().to_owned();
-            if self.screens.last() != Some(&screen) {
-                self.screens.push(screen);
-            }
-            latest = told;
-            if until(&latest) {
-                return latest;
-            }
-            // One answer for each question: what the screen is, without its clock.
-            let asked = json!([
-                self.screens.len(),
-                latest["screen"]["left_s"].is_null(),
-                latest["screen"]["tingling"],
-                latest["sensor"]["link"],
-                latest["done_of"],
-            ]);
-            if asked != answered
-                && let Some(answer) = answers(&latest)
-            {
-                answered = asked;
-                let status = press(self.port, &self.cookie, &answer.to_string()).status;
-                assert_eq!(status, 204);
+            if name == "view" {
+                let screen = told["screen"]["screen"].as_str().unwrap().to_owned();
+                if self.screens.last() != Some(&screen) {
+                    self.screens.push(screen);
+                }
+                self.view = told;
+                return true;
             }
         }
-        latest
+        false
     }
 
     /// Waits for the program's own end; gives what it printed last.
-    pub fn end(mut self) -> String {
-        let mut text = String::new();
-        self.out.read_to_string(&mut text).unwrap();
-        assert!(self.child.wait().unwrap().success(), "{text}");
-        text
+    pub fn end(self) -> String {
+        self.program.end()
     }
 
     /// As Ctrl-C does.
     pub fn interrupt(&self) {
-        let id = self.child.id().to_string();
-        let status = Command::new("kill").args(["-INT", &id]).status().unwrap();
-        assert!(status.success());
-    }
-}
-
-impl Drop for Running {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        self.program.interrupt();
     }
 }
 
@@ -189,28 +152,4 @@ pub fn untroubled(view: &Value) -> Option<Value> {
         "remark" => Some(json!({ "press": "remark", "text": "went well" })),
         _ => None,
     }
-}
-
-/// The patient's recordings, the eldest first.
-pub fn recordings(folder: &Path) -> Vec<(PathBuf, Recording)> {
-    let store = Store::at(folder.join("store"));
-    let sessions = store.sessions(&"P-0001".parse().unwrap()).unwrap();
-    assert!(sessions.broken.is_empty());
-    sessions
-        .sessions
-        .into_iter()
-        .map(|session| (session.folder.clone(), open(&session.folder).unwrap()))
-        .collect()
-}
-
-/// Repetitions of each set that `replay --online` counts.
-pub fn replayed(recording: &Path) -> Vec<usize> {
-    let output = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
-        .args(["replay", "--online", "--json", recording.to_str().unwrap()])
-        .output()
-        .unwrap();
-    let object: Value = serde_json::from_slice(&output.stdout).unwrap();
-    let sets = object["sets"].as_array().unwrap();
-    let count = |set: &Value| set["reps"].as_array().unwrap().len();
-    sets.iter().map(count).collect()
 }

@@ -55,6 +55,8 @@ function moment(time_s, more) {
       }
     }
   }
+  live.word = { lift: "up", hold: "hold", lower: "down" }[live.phase] ?? "";
+  live.asks_tingling = more.asks === true && live.standing === "going" && live.count === 1;
   const asked_s = more.untimed ? null : (ASKED[live.phase] ?? null);
   return { ...live, asked_s, target_deg: more.noBand ? null : 40, no_further_deg: more.noBand ? null : 55 };
 }
@@ -68,6 +70,7 @@ const sets = {
   "set-short": [23.0, {}],
   "set-too-far": [33.8, {}],
   "set-slower": [42.4, {}],
+  "set-asks-tingling": [11, { asks: true }],
   "set-dose-done": [21, { target: 2 }],
   "set-without-tempo-and-band": [14.6, { untimed: true, noBand: true }],
 };
@@ -83,7 +86,7 @@ function* course(name) {
   if (more.target) exercise.target = more.target;
   if (more.untimed) {
     exercise.tempo_words = null;
-    delete exercise.asked;
+    exercise.asked = null;
   }
   for (let frame = 0; frame <= until_s * 30; frame += 1) {
     view.screen.live = moment(frame / 30, more);

@@ -4,21 +4,28 @@ use jiff::civil::Date;
 
 use crate::movement::Side;
 use crate::pipeline::SetResult;
-use crate::pipeline::summary::{SessionSummary, fresh_summaries};
+use crate::pipeline::summary::{SessionSummary, SymptomKind, fresh_summaries};
 use crate::recording::{ItemRef, PatientCode, RecordingError, SetEndReason, Store, When};
 use crate::reps::excursion::median;
-use crate::routine::{Part, PartHands, Routine};
+use crate::routine::{Item, Part, PartHands, Routine};
 use crate::session::guided::SetKey;
+use crate::session::guided::limits::Hands;
 
 /// What is known from before.
 #[derive(Debug, PartialEq)]
 pub struct Before {
     /// Nobody was led through a session under this code yet.
     pub first_time: bool,
+    /// The night and the morning were asked about today.
+    pub night_asked: bool,
+    /// What the hands felt when the last session of an earlier day began.
+    pub last_start: Option<Hands>,
     /// Median ranges of the last session that is not taken up, degrees.
     pub last_ranges_deg: Vec<(SetKey, f64)>,
     /// Parts of the course that an unfinished session of the same day has done.
     pub already_done: usize,
+    /// Repetitions of the part that it did not end.
+    pub already_counted: u32,
 }
 
 impl Before {
@@ -45,7 +52,8 @@ impl Before {
         let unfinished = unfinished(sessions, routine, today);
         let course = routine.course(&routine.hands());
         let sets = unfinished.iter().flat_map(|session| &session.analysis.sets);
-        let already_done = sets.fold(0, |part, set| after(&course, part, set));
+        let (already_done, already_counted) =
+            sets.fold((0, 0), |done, set| after(routine, &course, done, set));
         let earlier = sessions
             .get(..sessions.len() - unfinished.len())
             .unwrap_or(sessions);
@@ -58,7 +66,16 @@ impl Before {
                 .map(ranges_deg)
                 .find(|ranges| !ranges.is_empty())
                 .unwrap_or_default(),
+            night_asked: sessions
+                .iter()
+                .any(|session| session.day() == today && !session.nights.is_empty()),
+            last_start: sessions
+                .iter()
+                .rev()
+                .find(|session| session.day() < today && answered(session, When::Before))
+                .map(start_of),
             already_done,
+            already_counted,
         }
     }
 }
@@ -93,20 +110,56 @@ fn unfinished<'a>(
     sessions.get(first..).unwrap_or_default()
 }
 
-/// The part of the course after a set, where that was done to its end; else the same part.
-fn after(course: &[Part], part: usize, set: &SetResult) -> usize {
-    let done = matches!(
-        set.end_reason,
-        Some(SetEndReason::Reached | SetEndReason::Tired)
-    );
+/// What the hands felt when a session began.
+fn start_of(session: &SessionSummary) -> Hands {
+    let mut hands = Hands::default();
+    for answer in &session.symptoms {
+        let felt = match (answer.when, answer.side) {
+            (Some(When::Before), Some(Side::Left)) => &mut hands.left,
+            (Some(When::Before), Some(Side::Right)) => &mut hands.right,
+            _ => continue,
+        };
+        match answer.kind {
+            SymptomKind::Pain => felt.pain = answer.value,
+            SymptomKind::Tingling => felt.tingling = answer.value,
+            SymptomKind::Numbness => felt.numbness = answer.value,
+        }
+    }
+    hands
+}
+
+/// The part of the course after a set, where that was done to its end; else the same part, and how
+/// many of its repetitions are done.
+fn after(
+    routine: &Routine,
+    course: &[Part],
+    (part, counted): (usize, u32),
+    set: &SetResult,
+) -> (usize, u32) {
     let same = |own: &Part| {
         set.item == Some(ItemRef::Number(own.item))
             && set.side.map(PartHands::One) == Some(own.hands)
     };
     let left = course.get(part..).unwrap_or_default();
-    match left.iter().position(same) {
-        Some(further) if done => part + further + 1,
-        _ => part,
+    let Some(further) = left.iter().position(same) else {
+        return (part, counted);
+    };
+    let at = part + further;
+    let before = if further == 0 { counted } else { 0 };
+    let done = before.saturating_add(u32::try_from(set.reps.len()).unwrap_or(u32::MAX));
+    let ended = matches!(
+        set.end_reason,
+        Some(SetEndReason::Reached | SetEndReason::Tired)
+    );
+    let asked = course
+        .get(at)
+        .and_then(|part| routine.items.get((part.item as usize).checked_sub(1)?))
+        .and_then(Item::counted)
+        .map_or(u32::MAX, |item| item.repetitions);
+    if ended || done >= asked {
+        (at + 1, 0)
+    } else {
+        (at, done)
     }
 }
 

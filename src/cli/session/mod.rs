@@ -2,6 +2,7 @@
 
 mod before;
 mod browser;
+mod launcher;
 mod prompting;
 mod source;
 
@@ -47,10 +48,52 @@ pub struct SessionArguments {
     /// Port of the page on this computer; 0 is any free one
     #[arg(long, value_name = "N", default_value_t = 0)]
     port: u16,
+    /// Begin nothing: write a file to be double-clicked that starts this session
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["no_browser", "stay"])]
+    launcher: Option<PathBuf>,
+    /// Keep the window of a failure open until Enter is pressed: a launcher's own
+    #[arg(long, hide = true)]
+    stay: bool,
 }
 
 /// Runs the command.
 pub fn run(arguments: &SessionArguments) -> anyhow::Result<()> {
+    if let Some(file) = &arguments.launcher {
+        return write_launcher(file, arguments);
+    }
+    let done = session(arguments);
+    if arguments.stay
+        && let Err(error) = &done
+    {
+        eprintln!("carpotempo: {error:#}");
+        eprintln!("Press Enter to close this window.");
+        let _closed = std::io::stdin().read_line(&mut String::new());
+    }
+    done
+}
+
+fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<()> {
+    // What cannot be read now would be found out by the patient.
+    routine(&arguments.routine)?;
+    let store = arguments.store.resolve()?;
+    let mut words: Vec<String> = ["session", "--routine"].map(str::to_owned).into();
+    words.push(launcher::text_of(&arguments.routine)?);
+    words.extend(["--patient".to_owned(), arguments.patient.to_string()]);
+    words.extend(["--store".to_owned(), launcher::text_of(store.root())?]);
+    words.extend(arguments.source.words());
+    if arguments.port != 0 {
+        words.extend(["--port".to_owned(), arguments.port.to_string()]);
+    }
+    words.push("--stay".to_owned());
+    let (path, how) = launcher::write(file, launcher::Kind::own(), &words)?;
+    say(&format!(
+        "Written: {}. A double-click starts this session of {}. {how}\nIt holds the places of this program and of the routine: after moving either, write it again.\n",
+        path.display(),
+        arguments.patient
+    ))
+}
+
+fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
     let routine = routine(&arguments.routine)?;
     let head = SessionHead {
         started_at: jiff::ZonedDateTime::now(),
@@ -61,12 +104,14 @@ pub fn run(arguments: &SessionArguments) -> anyhow::Result<()> {
     let store = arguments.store.resolve()?;
     let before = Before::read(&store, &arguments.patient, &routine, today)?;
     let plan = GuidedPlan {
-        routine: routine.clone(),
-        today,
         first_time: before.first_time,
+        night_asked: before.night_asked,
+        last_start: before.last_start,
         last_ranges_deg: before.last_ranges_deg,
         already_done: before.already_done,
+        already_counted: before.already_counted,
         simulated: arguments.source.simulate,
+        ..GuidedPlan::new(routine.clone(), today)
     };
     let (asked, asks) = channel();
     let mut page = served(arguments.port, &asked)?;

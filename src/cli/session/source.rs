@@ -13,7 +13,8 @@ use crate::recording::EventKind;
 use crate::sample::Place;
 use crate::source::radio;
 use crate::source::signal::{Signal, Told};
-use crate::source::simulator::attentive::{Prompter, play};
+use crate::source::simulator::attentive::{AttentivePlan, Prompter, play};
+use crate::source::simulator::mishap::Mishap;
 use crate::source::simulator::session::simulated;
 
 /// A sensor that was not found is sought again after this.
@@ -40,9 +41,21 @@ pub struct SourceArguments {
     /// A lost link: from when, and for how long, seconds
     #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "simulate", value_parser = super::super::record::loss)]
     lose: Vec<[f64; 2]>,
+    /// What goes amiss in sets, in this order: still@N, down@N, lostSECONDS@N after N repetitions
+    #[arg(long, hide = true, value_name = "WHAT@N", requires = "simulate")]
+    amiss: Vec<Mishap>,
 }
 
 impl SourceArguments {
+    /// The arguments that choose this source, for a launcher.
+    pub fn words(&self) -> Vec<String> {
+        match &self.sensor {
+            Some(name) => vec!["--sensor".to_owned(), name.clone()],
+            None if self.simulate => vec!["--simulate".to_owned()],
+            None => Vec::new(),
+        }
+    }
+
     /// What a recording from this source says first.
     pub fn opening(&self) -> Vec<EventKind> {
         if self.simulate {
@@ -66,8 +79,7 @@ enum Wanted {
     Simulated {
         prompter: Prompter,
         pace_ratio: f64,
-        losses_s: Vec<[f64; 2]>,
-        seed: u64,
+        plan: AttentivePlan,
     },
     Radio {
         name: Option<String>,
@@ -106,8 +118,11 @@ impl Source {
             Wanted::Simulated {
                 prompter,
                 pace_ratio: arguments.pace,
-                losses_s: arguments.lose.clone(),
-                seed: arguments.seed,
+                plan: AttentivePlan {
+                    losses_s: arguments.lose.clone(),
+                    mishaps: arguments.amiss.clone(),
+                    seed: arguments.seed,
+                },
             }
         } else {
             Wanted::Radio {
@@ -139,9 +154,8 @@ impl Source {
             Wanted::Simulated {
                 prompter,
                 pace_ratio,
-                losses_s,
-                seed,
-            } => play(signals, origin, pace_ratio, losses_s, prompter, seed),
+                plan,
+            } => play(signals, origin, pace_ratio, prompter, plan),
             Wanted::Radio { name } => {
                 let stopper = self.stopper.clone();
                 std::thread::Builder::new()

@@ -19,6 +19,7 @@ let seen = performance.now(); // when the last view came
 let unseat = 0;
 let lost_until = 0; // a press that was lost is told of so long
 let stopped = -Infinity; // when a running thing was stopped last
+let over = false; // the program has said that it ends
 
 /** Times of the views that were drawn, milliseconds of the page's clock, for a benchmark to read. */
 window.__frames = [];
@@ -86,7 +87,7 @@ function finish() {
 
 /** What makes it another screen, and not the same one with other numbers. */
 function keyOf({ screen, weights }) {
-  const { left_s, live, ...stays } = screen;
+  const { left_s, live, hold, position, ...stays } = screen;
   return JSON.stringify([stays, left_s === null, live === undefined, weights]);
 }
 
@@ -122,6 +123,9 @@ function bars() {
     part.hidden = text === "";
   }
   top.querySelector(".sensor").dataset.link = link;
+  const wake = foot.querySelector(".wake");
+  if (wake) wake.hidden = !voice.isSilent();
+  document.body.dataset.heard = String(view.heard);
   if (!top.querySelector("button")) {
     const sound = el("button.quiet.sound", { type: "button", "aria-pressed": "true" }, words.top.soundOn);
     sound.addEventListener("click", () => {
@@ -139,7 +143,10 @@ function footer() {
   const over = name === "summary" || name === "not-today";
   foot.replaceChildren(
     ...(runs()
-      ? [el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint))]
+      ? [
+          el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint)),
+          el("button.wake", { type: "button", "data-set": "sound", hidden: true, onclick: voice.unlock }, words.silent.button),
+        ]
       : []),
     ...(over ? [] : [el("button.quiet.finish", { type: "button", onclick: finish }, words.finish.button)]),
   );
@@ -147,7 +154,7 @@ function footer() {
 
 function draw() {
   wanted = false;
-  if (view === null) return;
+  if (view === null || over) return;
   const key = keyOf(view);
   if (key !== shown.key) {
     const name = view.screen.screen;
@@ -193,17 +200,39 @@ function listen() {
     if (keyOf(view) === shown.key) shown.made?.take?.(view);
     wish();
   });
+  source.addEventListener("over", ends);
   source.addEventListener("line", (event) => {
     const line = JSON.parse(event.data);
     if (line.id <= heard && heard - line.id < 1000) return;
     heard = line.id;
     voice.say(line);
-    if (line.kind === "other") {
+    if (line.kind === "other" || line.kind === "remark") {
       write(caption, line.words);
       clearTimeout(unseat);
       unseat = setTimeout(() => write(caption, ""), 9000);
     }
   });
+}
+
+/** The program ends: what was said last stays to be read, and nothing is left to press. */
+function ends() {
+  over = true;
+  source.close();
+  voice.hush();
+  if (ask.open) ask.close();
+  lost.replaceChildren();
+  foot.replaceChildren();
+  const closed = el("p.big", { role: "status" }, words.over.words);
+  if (["summary", "not-today"].includes(view?.screen.screen)) {
+    for (const row of main.querySelectorAll(".row")) row.replaceWith(closed);
+    return;
+  }
+  shown.made?.over?.();
+  document.body.dataset.screen = "over";
+  write(caption, "");
+  main.replaceChildren(el("div.page.over", {}, el("h1", { tabindex: "-1" }, words.over.heading), closed));
+  document.title = `${words.over.heading} - ${words.page}`;
+  show(main);
 }
 
 function heartens() {
@@ -212,6 +241,7 @@ function heartens() {
 }
 
 function watch() {
+  if (over) return;
   const away = performance.now() - seen;
   const silent = source.readyState !== EventSource.OPEN || (view?.screen.live?.standing === "going" && view.sensor.link === "there");
   if (!silent || away < 2000) {
@@ -234,7 +264,7 @@ const MACHINE = /^(Audio|Media|Brightness|Launch|Unidentified)/;
 
 function stops(event) {
   voice.unlock();
-  if (!runs() || ask.open || performance.now() - shown.since < 600) return false;
+  if (over || !runs() || ask.open || performance.now() - shown.since < 600) return false;
   if (event.type === "pointerdown" && event.target.closest?.("[data-set]")) return false;
   // A second press may come before the program has answered the first: it would answer the next
   // screen's question.

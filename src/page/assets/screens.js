@@ -30,8 +30,9 @@ export const screens = {
     return [
       heading(words.welcome.heading),
       el("p.big", {}, screen.title),
+      screen.unfinished ? el("p.big.contact", {}, words.welcome.unfinished) : null,
       el("p", {}, view.weights ? words.welcome.take : words.welcome.takeNoWeight),
-      row(begin),
+      row(begin, screen.unfinished ? button(words.welcome.anew, () => press("begin-anew")) : null),
       el("p.hint", {}, words.welcome.key),
       screen.questions
         ? row(button(`${words.welcome.questions} (${words.welcome.questionsHint})`, () => press("only-questions"), ".quiet"))
@@ -90,6 +91,15 @@ export const screens = {
     ];
   },
 
+  "ask-first"(screen, { press }) {
+    return [
+      heading(words.askFirst.heading),
+      el("p.big", {}, words.askFirst.words),
+      screen.contact ? el("p.big.contact", {}, el("span.label", {}, words.notToday.contact), screen.contact) : null,
+      row(button(words.askFirst.no, () => press("no"), ".main"), button(words.askFirst.yes, () => press("yes"))),
+    ];
+  },
+
   cautions(screen, { press }) {
     return [heading(words.cautions.heading), lines(screen.cautions), row(button(words.cautions.next, () => press("next"), ".main"))];
   },
@@ -124,11 +134,11 @@ export const screens = {
       else press("next");
     }, ".main");
     const update = (_, view) => {
-      const { link, battery_percent } = view.sensor;
+      const { link, battery_low } = view.sensor;
       const there = link === "there";
       on.setAttribute("aria-disabled", String(!there));
       state.dataset.link = link;
-      write(state, [words.place.link[link], there && battery_percent !== null && battery_percent <= 20 ? words.place.low : ""].join(" ").trim());
+      write(state, [words.place.link[link], there && battery_low ? words.place.low : ""].join(" ").trim());
     };
     update(screen, view);
     return {
@@ -182,7 +192,7 @@ export const screens = {
     ];
   },
 
-  intro(screen, { press, skip }) {
+  intro(screen, { press, skip, view }) {
     const { round_of, set_of, posture } = screen;
     const often = [
       words.intro.times(screen.target),
@@ -191,7 +201,7 @@ export const screens = {
     ];
     const arm = [
       posture.elbow_deg !== null && posture.elbow_deg !== undefined ? words.intro.elbow(posture.elbow_deg) : null,
-      words.intro.support[posture.support],
+      words.intro.support[posture.forearm],
     ];
     const facts = [
       [words.intro.hand, words.hand[screen.side]],
@@ -206,7 +216,8 @@ export const screens = {
         el("div", {}, movementDrawing(screen), screen.caution ? el("p.caution", {}, screen.caution) : null),
         el("dl.facts", {}, facts.filter(([, fact]) => fact).map(([name, fact]) => el("div", {}, el("dt", {}, name), el("dd", {}, fact)))),
         screen.own_words ? el("p.own", {}, screen.own_words) : null,
-        el("p.hint", {}, words.intro.hands),
+        view.sensor.battery_low ? el("p.caution", {}, words.intro.low) : null,
+        el("p.hint", {}, `${words.intro.hands} ${screen.load_kg === 0 ? words.intro.stopEmpty : words.intro.stop}`),
         row(button(words.start, () => press("next"), ".main.huge"), button(words.hurts, () => press("pause"), ".stop"), skip()),
       ),
     ];
@@ -235,8 +246,12 @@ export const screens = {
     return [
       heading(screen.weight ? words.paused.heading.weight : words.paused.heading.empty),
       el("p.big", {}, words.paused.why[screen.why]),
-      el("p.big.asks", {}, words.paused.hurts),
-      row(button(words.paused.yes, () => press("yes"), ".stop.huge"), button(words.paused.no, () => press("no"), ".huge")),
+      el("p.big.asks", {}, screen.provokes ? words.paused.hurtsOrTingles : words.paused.hurts),
+      row(
+        button(screen.provokes ? words.paused.yesEither : words.paused.yes, () => press("yes"), ".stop.huge"),
+        button(words.paused.no, () => press("no"), ".huge"),
+        screen.enough ? button(words.paused.enough, () => press("enough")) : null,
+      ),
     ];
   },
 
@@ -284,13 +299,11 @@ export const screens = {
   },
 
   summary(screen, { press }) {
-    const closed = el("p.big", { role: "status" });
     return [
       heading(words.summary.heading),
       screen.sentences.length > 0 ? lines(screen.sentences) : el("p.big", {}, words.summary.empty),
       screen.next ? el("p.big.contact", {}, el("span.label", {}, words.summary.next), screen.next) : null,
-      row(button(words.summary.close, () => { press("next"); write(closed, words.summary.closed); }, ".main")),
-      closed,
+      row(button(words.summary.close, () => press("next"), ".main")),
     ];
   },
 };

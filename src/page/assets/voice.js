@@ -1,7 +1,10 @@
 // What is heard: local voices only, else tones. One thing at a time; what has gone stale is dropped.
 
-const STALE_MS = { second: 350, count: 1500, other: 12000 };
-const RANK = { other: 0, count: 1, second: 2 };
+const STALE_MS = { second: 350, count: 1500, remark: 4000, other: 12000 };
+/** The lowest is said first; only "other" cuts off what is being said. */
+const RANK = { other: 0, count: 1, remark: 2, second: 3 };
+/** Of these one does not take another's place. */
+const EACH = new Set(["other", "remark"]);
 
 let context = null; // sound is allowed after the first key or click
 let voice = null;
@@ -25,6 +28,8 @@ speech?.addEventListener?.("voiceschanged", findVoice);
 /** Whether a voice of this computer is there. */
 export const hasVoice = () => voice !== null;
 export const isMuted = () => muted;
+/** Nothing is heard, though nobody wanted it so: this page has not been pressed yet. */
+export const isSilent = () => !muted && !mayBeHeard();
 export const mayBeHeard = () => context !== null && context.state === "running";
 
 /** To be called from a key or a click. */
@@ -88,7 +93,7 @@ export function say(line) {
     return;
   }
   const now = performance.now();
-  waiting = waiting.filter((one) => one.kind !== line.kind || line.kind === "other");
+  waiting = waiting.filter((one) => one.kind !== line.kind || EACH.has(line.kind));
   waiting.push({ ...line, at: now });
   waiting.sort((a, b) => RANK[a.kind] - RANK[b.kind] || a.at - b.at);
   if (speaking !== null && RANK[line.kind] === 0 && RANK[speaking.kind] > 0) {

@@ -47,7 +47,7 @@ export function working(screen, { press }) {
   const field = el("div.field", {}, figure.picture, still);
   const enough = el("button.main.huge.enough", { type: "button", "data-set": "enough", onclick: () => press("enough") }, words.working.enough);
   const more = el("div.more", { hidden: true }, enough, el("p", {}, words.working.enoughHint));
-  const moving = exercise.tempo_words?.startsWith("out") ? { ...words.working.phase, ...words.working.outback } : words.working.phase;
+  const asks = el("p.asks-tingling", { "aria-live": "polite", hidden: true }, words.working.asksTingling);
   let live = screen.live;
   let ticked = "";
 
@@ -66,8 +66,8 @@ export function working(screen, { press }) {
     section.dataset.standing = standing;
     section.dataset.phase = going ? phase : "";
     write(count, String(live.count));
-    write(word, going ? (moving[phase] ?? "") : "");
-    const paced = going && asked_s !== null && phase in moving && phase !== "rest";
+    write(word, going ? live.word : "");
+    const paced = going && asked_s !== null;
     write(second, paced && asked_s > 1 ? String(Math.max(1, Math.min(Math.ceil(asked_s), Math.floor(phase_s) + 1))) : "");
     still.hidden = standing !== "await-still";
     figure.picture.classList.toggle("away", standing === "await-still");
@@ -79,7 +79,8 @@ export function working(screen, { press }) {
     const dose = going && live.count >= exercise.target;
     more.hidden = !dose;
     prompt.hidden = going;
-    const told = going && !dose ? latest : null;
+    asks.hidden = !live.asks_tingling;
+    const told = going && !dose && !live.asks_tingling ? latest : null;
     says(pace, "pace", told?.verdict, words.working.verdict[told?.verdict]);
     const far = told?.reach === "within" ? null : told?.reach;
     says(reach, "reach", far, words.working.reach[far]);
@@ -97,7 +98,7 @@ export function working(screen, { press }) {
       el("p.now", {}, word, second),
     ),
     field,
-    el("div.strip", {}, prompt, reach, pace, more),
+    el("div.strip", {}, prompt, asks, reach, pace, more),
   );
   const resize = new ResizeObserver(() => section.isConnected && update());
   resize.observe(field);
@@ -120,8 +121,20 @@ export function timed(screen, { press, skip }) {
   const picture = (PICTURES[screen.drawing] ?? (() => drawing("stretch.svg", { stretch: screen.drawing, side })))(side);
   const clock = el("span.clock", { "aria-hidden": "true" });
   const spoken = el("span.unseen");
-  const update = ({ left_s }) => {
+  const position = el("p.position", { hidden: true });
+  const steady = el("strong");
+  const kept = el("span");
+  const hold = el("p.hold", { hidden: true }, steady, kept);
+  const update = ({ left_s, hold: held, position: now }) => {
     if (left_s === null) return;
+    position.hidden = now === null;
+    write(position, now ?? "");
+    hold.hidden = held === null;
+    if (held !== null) {
+      hold.dataset.steady = held.steady;
+      write(steady, held.steady ? words.timed.steady : words.timed.moving);
+      write(kept, `, ${words.timed.kept(held.away_deg)}`);
+    }
     write(clock, String(Math.ceil(left_s)));
     write(spoken, `${Math.ceil(left_s / 10) * 10} ${words.timed.left}`);
   };
@@ -145,7 +158,9 @@ export function timed(screen, { press, skip }) {
           "div",
           {},
           begun ? el("p.countdown", {}, clock, spoken, el("span.under", { "aria-hidden": "true" }, words.timed.left)) : null,
+          position,
           el("p.big", {}, which.filter(Boolean).join(", ")),
+          hold,
           screen.tingling || begun ? null : el("p.how", {}, screen.words),
           el("div.row", {}, buttons),
         ),

@@ -13,10 +13,10 @@ impl Guided {
         if let Weights::ReviewDue { .. } = self.plan.routine.weights_on(self.plan.today) {
             out.push(Output::Say(Line::ReviewDue));
         }
-        self.at = if self.plan.first_time {
-            At::FirstQuestions
-        } else {
-            At::Night { only: false }
+        self.at = match (self.plan.first_time, self.plan.night_asked) {
+            (true, _) => At::FirstQuestions,
+            (false, false) => At::Night { only: false },
+            (false, true) => At::Cautions,
         };
     }
 
@@ -63,6 +63,10 @@ impl Guided {
                 return;
             }
             When::After | When::NextMorning => {
+                self.worse_after = !self.are_within(&hands);
+                if self.worse_after {
+                    out.push(Output::Say(Line::WorseAfter));
+                }
                 self.at = At::Remark;
                 return;
             }
@@ -84,11 +88,16 @@ impl Guided {
         self.head_for_part(out);
     }
 
+    /// Whether both hands are within the limits, against the day's start.
+    fn are_within(&self, now: &Hands) -> bool {
+        let limits = &self.plan.routine.limits;
+        limits::within(limits, &self.before.left, &now.left)
+            && limits::within(limits, &self.before.right, &now.right)
+    }
+
     /// Goes on to the next item once symptoms are within the limits again.
     pub(super) fn settled(&mut self, now: &Hands, out: &mut Vec<Output>) {
-        let limits = &self.plan.routine.limits;
-        let within = limits::within(limits, &self.before.left, &now.left)
-            && limits::within(limits, &self.before.right, &now.right);
+        let within = self.are_within(now);
         let since_s = *self.over_limits_since_s.get_or_insert(self.now_s);
         if within {
             self.over_limits_since_s = None;
@@ -120,11 +129,16 @@ impl Guided {
         out.push(Output::Record(EventKind::Stop(Reason {
             reason: Some(reason),
         })));
-        let start = match side {
-            Some(Side::Left) => self.before.left,
-            Some(Side::Right) | None => self.before.right,
-        };
-        if limits::within(&self.plan.routine.limits, &start, &felt) {
+        // Which hand it is may not be known: then it is within the limits of either.
+        let limits = &self.plan.routine.limits;
+        let within = [
+            (Side::Left, &self.before.left),
+            (Side::Right, &self.before.right),
+        ]
+        .into_iter()
+        .filter(|(own, _)| side.is_none_or(|side| side == *own))
+        .all(|(_, start)| limits::within(limits, start, &felt));
+        if within {
             self.at = At::Settling { may_go_on: true };
             out.push(Output::Say(Line::WithinLimits));
             return;

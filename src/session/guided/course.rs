@@ -4,8 +4,8 @@ use super::line::{self, Line};
 use super::posture::Held;
 use super::view::LinkView;
 use super::working::Stopped;
-use super::{At, Guided, Output, Timed};
-use super::{BATTERY_LOW_PERCENT, USUAL_REST_S, WEARING_S};
+use super::{At, Guided, Output};
+use super::{USUAL_REST_S, WEARING_S};
 use crate::movement::{Movement, Side};
 use crate::recording::{EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
 use crate::routine::{CountedItem, Item, Part};
@@ -44,8 +44,8 @@ impl Guided {
         }
     }
 
-    pub(super) fn heard(&mut self, out: &mut Vec<Output>) {
-        self.heard = Some(true);
+    pub(super) fn heard(&mut self, heard: bool, out: &mut Vec<Output>) {
+        self.heard = Some(heard);
         self.calibrate(out);
     }
 
@@ -116,11 +116,10 @@ impl Guided {
             return;
         }
         self.worked = true;
-        let low = self
-            .sensor
-            .battery_percent
-            .is_some_and(|percent| percent <= BATTERY_LOW_PERCENT);
-        if low && needs.is_some() && !std::mem::replace(&mut self.battery_said, true) {
+        if self.sensor.battery_low
+            && needs.is_some()
+            && !std::mem::replace(&mut self.battery_said, true)
+        {
             out.push(Output::Say(Line::BatteryLow));
         }
         self.at = At::Intro;
@@ -137,40 +136,9 @@ impl Guided {
             self.start_set(item, out);
             return;
         }
-        let timed = self.item().map(|item| match item {
-            Item::Stretch(stretch) => (stretch.hold_s, stretch.provokes()),
-            Item::Timed(timed) => (timed.dose.duration_s(), timed.provokes()),
-            Item::Counted(_) => (0.0, false),
-        });
-        if let Some((lasting_s, provokes)) = timed {
-            self.at = At::Timed(Timed {
-                began_s: self.now_s,
-                lasting_s,
-                provokes,
-                asking_since_s: None,
-                asked: false,
-            });
+        if let Some(timed) = self.by_the_clock() {
+            self.at = At::Timed(timed);
             out.push(Output::Say(Line::BeginTimed));
-        }
-    }
-
-    pub(super) fn tingles(&mut self, out: &mut Vec<Output>) {
-        let asking = matches!(&self.at, At::Timed(timed) if timed.asking_since_s.is_some());
-        if asking {
-            // Yes ends the item.
-            let item = self.item().map_or("", line::item_title).to_owned();
-            out.push(tingling(None, &item));
-            out.push(Output::Say(Line::EndOfItem));
-            self.next_item(out);
-        }
-    }
-
-    pub(super) fn tingles_not(&mut self) {
-        if let At::Timed(timed) = &mut self.at
-            && let Some(since_s) = timed.asking_since_s.take()
-        {
-            // The time of the question is no time of the stretch.
-            timed.began_s += self.now_s - since_s;
         }
     }
 
@@ -181,17 +149,21 @@ impl Guided {
             Some(Item::Stretch(stretch)) => stretch.rest_s.unwrap_or(0.0),
             Some(Item::Timed(_)) | None => 0.0,
         };
+        let weight = self.has_weight();
         self.item_end(out);
         self.part += 1;
-        self.done_before = 0;
+        self.part_anew();
         if self.part >= self.course.len() {
             self.over(out);
         } else if rest_s > 0.0 {
             self.at = At::Rest {
                 until_s: self.now_s + rest_s,
             };
-            out.push(Output::Say(Line::Rest));
+            out.push(Output::Say(Line::Rest { weight }));
         } else {
+            if weight {
+                out.push(Output::Say(Line::PutDown));
+            }
             self.head_for_part(out);
         }
     }
@@ -216,8 +188,14 @@ impl Guided {
         let again: Vec<Part> = self.course.split_off(self.part);
         self.course
             .extend(again.into_iter().filter(|part| !same(part)));
-        self.done_before = 0;
+        self.part_anew();
         self.head_for_part(out);
+    }
+
+    /// Nothing of the part at hand is done yet.
+    pub(super) fn part_anew(&mut self) {
+        self.done_before = 0;
+        self.asked_after = None;
     }
 
     /// On with the part that was stopped, from its start posture.
@@ -234,9 +212,11 @@ impl Guided {
 
     pub(super) fn finish_here(&mut self, out: &mut Vec<Output>) {
         match self.at {
-            At::Welcome | At::FirstQuestions | At::Night { .. } | At::NotToday { .. } => {
-                self.at = At::Summary;
-            }
+            At::Welcome
+            | At::FirstQuestions
+            | At::Night { .. }
+            | At::AskFirst
+            | At::NotToday { .. } => self.at = At::Summary,
             At::Summary | At::Remark | At::Symptoms(When::After) => self.at = At::Summary,
             _ => {
                 self.close_set(SetEndReason::Stop, out);

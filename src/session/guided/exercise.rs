@@ -1,21 +1,8 @@
 //! The items of a routine as they are done: words, weights, times.
 
-use super::view::ExerciseView;
-use crate::movement::{Movement, Side};
-use crate::routine::{CountedItem, Part, Routine, Tempo};
-
-/// The movement in a patient's words.
-pub fn patient_words(movement: Movement) -> &'static str {
-    match movement {
-        Movement::WristExtension => "Bend back",
-        Movement::WristFlexion => "Bend down",
-        Movement::RadialDeviation => "Thumb side",
-        Movement::UlnarDeviation => "Little-finger side",
-        Movement::Supination => "Palm up",
-        Movement::Pronation => "Palm down",
-        Movement::ArmCircles => "Arm circles",
-    }
-}
+use super::view::{AskedView, ExerciseView};
+use crate::movement::{MovingPhase, Side};
+use crate::routine::{CountedItem, Part, Routine};
 
 /// A load in words; `None` is not prescribed.
 pub fn load_words(load_kg: Option<f64>, load_lb: Option<f64>) -> String {
@@ -40,19 +27,33 @@ pub fn today(item: &CountedItem, weights: bool) -> CountedItem {
 pub fn shown(routine: &Routine, item: &CountedItem, part: &Part, side: Side) -> ExerciseView {
     ExerciseView {
         movement: item.movement,
-        words: patient_words(item.movement),
+        words: item.movement.said_first(&item.posture()),
         side,
         posture: item.posture(),
         load_kg: item.load_kg,
         load_shape: item.load_shape,
         load_words: load_words(item.load_kg, item.load_lb),
-        tempo_words: item.tempo.as_ref().map(Tempo::words),
+        tempo_words: item.tempo_words(),
+        asked: asked(item),
         target: item.repetitions,
         round_of: [part.round, routine.rounds],
         set_of: [part.set, item.sets],
         own_words: item.words.clone(),
         caution: item.movement.caution(),
     }
+}
+
+/// The times of the phases as they happen: the code's first number belongs to the eccentric one.
+fn asked(item: &CountedItem) -> Option<AskedView> {
+    let tempo = item.tempo?;
+    let moving_s = |phase| tempo.prescribed(phase, item.eccentric()).seconds();
+    let (hold_s, rest_s) = item.pauses_s()?;
+    Some(AskedView {
+        lift_s: moving_s(MovingPhase::Lift),
+        hold_s,
+        lower_s: moving_s(MovingPhase::Lower),
+        rest_s,
+    })
 }
 
 #[cfg(test)]

@@ -2,7 +2,8 @@
 //! the words with a local voice, or shows them large.
 
 use super::super::Say;
-use crate::movement::Side;
+use super::aloud::second;
+use crate::movement::{GlidePosition, Side};
 use crate::routine::Item;
 
 /// Something said.
@@ -35,8 +36,8 @@ pub enum Line {
     Ready,
     /// A second of a phase: its word first, then the number.
     Second {
-        /// The phase's word.
-        phase: &'static str,
+        /// The phase's word, as a person is told.
+        word: &'static str,
         /// From 1.
         number: u32,
     },
@@ -55,9 +56,21 @@ pub enum Line {
     /// The dose is done.
     DoseDone,
     /// Out of form.
-    GoodPlaceToStop,
+    GoodPlaceToStop {
+        /// There is a weight to be put down.
+        weight: bool,
+    },
     /// A rest begins.
-    Rest,
+    Rest {
+        /// There is a weight to be put down.
+        weight: bool,
+    },
+    /// There is no rest, and a weight to be put down.
+    PutDown,
+    /// Half of a counted item that can provoke is done: going on is no.
+    HalfWay,
+    /// The position of a glide.
+    Position(GlidePosition),
     /// A timed item begins.
     BeginTimed,
     /// A timed item is over.
@@ -68,6 +81,8 @@ pub enum Line {
     DoesItHurt {
         /// There is a weight to be put down.
         weight: bool,
+        /// What was done can bring on tingling.
+        provokes: bool,
     },
     /// How much, and where?
     HowMuch,
@@ -85,8 +100,19 @@ pub enum Line {
     AnswersKept,
     /// The sensor is lost.
     SensorLost,
+    /// The computer was asleep.
+    Asleep {
+        /// There is a weight to be put down.
+        weight: bool,
+    },
     /// The work is over: how is it now?
     WorkIsOver,
+    /// A hand feels worse than at the day's start.
+    WorseAfter,
+    /// A hand felt worse the morning after than when the last session began.
+    WorseMorning,
+    /// The strap tingles again.
+    StrapTinglesAgain,
 }
 
 impl Line {
@@ -101,7 +127,8 @@ impl Line {
             }
             Line::Calibration(say) => return say.words(),
             Line::Next(title) => return format!("Next: {title}."),
-            Line::Second { phase, number } => return second(phase, *number),
+            Line::Second { word, number } => return second(word, *number),
+            Line::Position(position) => return sentence(position.words()),
             Line::Count(number) => return number.to_string(),
             Line::MoreToGo(1) => "One more.",
             Line::MoreToGo(left) => return format!("{left} more."),
@@ -112,8 +139,12 @@ impl Line {
             }
             Line::TakeUp { weight: true } => "Take up the weight and hold still to begin.",
             Line::TakeUp { weight: false } => "Take your place and hold still to begin.",
-            Line::DoesItHurt { weight: true } => "Put the weight down. Does it hurt?",
-            Line::DoesItHurt { weight: false } => "Rest your hand. Does it hurt?",
+            Line::DoesItHurt { weight, provokes } => match (weight, provokes) {
+                (true, false) => "Put the weight down. Does it hurt?",
+                (false, false) => "Rest your hand. Does it hurt?",
+                (true, true) => "Put the weight down. Does it hurt or tingle?",
+                (false, true) => "Rest your hand. Does it hurt or tingle?",
+            },
             Line::ReviewDue => {
                 "Your routine is due for a look. Ask your clinician; until then, no weights."
             }
@@ -128,9 +159,13 @@ impl Line {
             Line::FarEnough => "Far enough.",
             Line::AsFarAsComfortable => "As far as is comfortable.",
             Line::Slower => "Slower on the way down.",
-            Line::DoseDone => "That is all of this set. Put it down.",
-            Line::GoodPlaceToStop => "A good place to stop. Put it down.",
-            Line::Rest => "Put the weight down. Rest.",
+            Line::DoseDone => "That is all of this set.",
+            Line::GoodPlaceToStop { weight: true } => "A good place to stop. Put it down.",
+            Line::GoodPlaceToStop { weight: false } => "A good place to stop.",
+            Line::Rest { weight: true } => "Put the weight down. Rest.",
+            Line::Rest { weight: false } => "Rest.",
+            Line::PutDown => "Put the weight down.",
+            Line::HalfWay => "Half-way. Any tingling? Then stop and be still. If not, go on.",
             Line::BeginTimed => "Begin.",
             Line::TimeIsUp => "And let go.",
             Line::AnyTingling => "Any tingling?",
@@ -150,35 +185,39 @@ impl Line {
             Line::SensorLost => {
                 "The sensor is out of reach. Put the weight down; I am looking for it."
             }
+            Line::Asleep { weight: true } => {
+                "The computer was asleep. Put the weight down. Shall we go on?"
+            }
+            Line::Asleep { weight: false } => "The computer was asleep. Shall we go on?",
+            Line::WorseAfter => {
+                "Your hand feels worse than at the start. Rest it. If it is not as before by tomorrow morning, ask your clinician before the next session."
+            }
+            Line::WorseMorning => {
+                "Your hand felt worse this morning than before the last session. Ask your clinician before the next one."
+            }
+            Line::StrapTinglesAgain => {
+                "It tingles again, so take the sensor off and leave it off today. Tell your clinician."
+            }
             Line::WorkIsOver => "Well done. Put everything down. How do your hands feel now?",
         };
         fixed.to_owned()
     }
 }
 
-/// A second of a phase in words: "down, two, three, four".
-fn second(phase: &str, number: u32) -> String {
-    let word = match (phase, number) {
-        ("lift", 1) => "up",
-        ("lower", 1) => "down",
-        ("hold", 1) => "hold",
-        (_, 1) => "one",
-        (_, 2) => "two",
-        (_, 3) => "three",
-        (_, 4) => "four",
-        (_, 5) => "five",
-        (_, 6) => "six",
-        (_, 7) => "seven",
-        (_, 8) => "eight",
-        _ => return number.to_string(),
-    };
-    word.to_owned()
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    let first: String = letters
+        .next()
+        .into_iter()
+        .flat_map(char::to_uppercase)
+        .collect();
+    format!("{first}{}.", letters.as_str())
 }
 
 /// The title of an item in a patient's words.
 pub fn item_title(item: &Item) -> &'static str {
     match item {
-        Item::Counted(item) => super::exercise::patient_words(item.movement),
+        Item::Counted(item) => item.movement.said_first(&item.posture()),
         Item::Stretch(item) => item.stretch.title(),
         Item::Timed(item) => item.what.title(),
     }
@@ -204,22 +243,3 @@ pub const CAUTIONS: [&str; 5] = [
     "Breathe on. Do not hold your breath.",
     "A tired forearm for a day or two is ordinary. Catching, locking or painful clicking is not: tell your clinician.",
 ];
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_lowering_of_four_is_counted_down_two_three_four() {
-        let said: Vec<String> = (1..=4)
-            .map(|number| {
-                Line::Second {
-                    phase: "lower",
-                    number,
-                }
-                .words()
-            })
-            .collect();
-        assert_eq!(said, ["down", "two", "three", "four"]);
-    }
-}

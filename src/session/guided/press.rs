@@ -12,6 +12,8 @@ use crate::recording::{EventKind, Night, Reason, Scale, Symptom, When};
 pub enum Press {
     /// Begin the session, or go on with an unfinished one.
     Begin,
+    /// Begin from the first exercise, though there is an unfinished session to go on with.
+    BeginAnew,
     /// Only the questions about the night and the day.
     OnlyQuestions,
     /// One of the first questions applies to me.
@@ -53,7 +55,8 @@ pub enum Press {
         /// Why, in a word of the page's choice.
         reason: Option<String>,
     },
-    /// Enough of the set: the dose is done and nothing more is wanted.
+    /// Enough of the set: the dose is done and nothing more is wanted; or it is paused, and what was
+    /// done is enough.
     Enough,
     /// Finish here for today.
     FinishHere,

@@ -6,7 +6,7 @@ use super::summary::{next_session, sentences};
 use super::view::{LiveView, Screen, View};
 use super::working::Working;
 use super::{At, Guided, Timed};
-use crate::movement::{Movement, Side};
+use crate::movement::{GlidePosition, Movement, Side, WEIGHT_DOWN};
 use crate::routine::{Item, PartHands, Weights};
 use crate::session::calibrating::Doing;
 
@@ -18,6 +18,7 @@ impl Guided {
             sensor: self.sensor,
             done_of: [self.part.min(self.course.len()), self.course.len()],
             weights: self.weights,
+            heard: self.heard,
             simulated: self.plan.simulated,
         }
     }
@@ -26,7 +27,7 @@ impl Guided {
         match &self.at {
             At::Welcome => Screen::Welcome {
                 title: self.plan.routine.title.clone(),
-                unfinished: self.plan.already_done > 0,
+                unfinished: self.plan.unfinished(),
                 questions: !self.plan.first_time,
             },
             At::FirstQuestions => Screen::FirstQuestions {
@@ -38,6 +39,9 @@ impl Guided {
                 contact: self.plan.routine.contact.clone(),
             },
             At::Night { .. } => Screen::Night,
+            At::AskFirst => Screen::AskFirst {
+                contact: self.plan.routine.contact.clone(),
+            },
             At::Cautions => Screen::Cautions {
                 cautions: self.cautions(),
             },
@@ -72,8 +76,10 @@ impl Guided {
             At::Paused { why } => Screen::Paused {
                 why: *why,
                 weight: self.has_weight(),
+                provokes: self.item().is_some_and(Item::provokes),
+                enough: self.done_before > 0,
             },
-            At::Hurt => Screen::Hurt {
+            At::Hurt { .. } => Screen::Hurt {
                 sides: self.sides(),
             },
             At::Settling { may_go_on } => Screen::Settling {
@@ -159,6 +165,9 @@ impl Guided {
                 standing: working.standing(),
                 count: working.done(),
                 phase: phase.name(),
+                word: self.phase_word(phase),
+                asks_tingling: self.asked_after == Some(working.done())
+                    && working.done() < item.repetitions,
                 phase_s,
                 asked_s: self.asked_s(phase),
                 angle_deg: self.angle_deg,
@@ -192,7 +201,7 @@ impl Guided {
             ),
             Item::Counted(_) => (String::new(), "", 1, None),
         };
-        let words = [own.unwrap_or_default(), words].join(" ");
+        let words = [WEIGHT_DOWN.to_owned(), own.unwrap_or_default(), words].join(" ");
         let part = self.course.get(self.part);
         Screen::Timed {
             heading: item_title(item).to_owned(),
@@ -202,21 +211,27 @@ impl Guided {
                 PartHands::One(side) => Some(side),
                 PartHands::Both => None,
             }),
-            left_s: timed.map(|timed| {
-                let until_s = timed.began_s + timed.lasting_s;
-                let now_s = timed.asking_since_s.unwrap_or(self.now_s);
-                (until_s - now_s).max(0.0)
-            }),
+            left_s: timed.map(|timed| timed.left_s(self.now_s)),
             time_of: [part.map_or(1, |part| part.set), times],
-            tingling: timed.is_some_and(|timed| timed.asking_since_s.is_some()),
+            tingling: timed.is_some_and(Timed::is_asking),
+            hold: timed.and_then(Timed::hold),
+            position: timed.and_then(Timed::position).map(GlidePosition::words),
         }
     }
 
     fn sentences(&self) -> Vec<String> {
-        if !self.worked {
-            return vec![Line::AnswersKept.words()];
+        let mut all = if self.worked {
+            sentences(&self.plan, &self.planned, &self.done)
+        } else {
+            vec![Line::AnswersKept.words()]
+        };
+        if self.worse_after && !self.stopped_for_symptoms {
+            all.push(if self.worked {
+                Line::WorseAfter.words()
+            } else {
+                Line::WorseMorning.words()
+            });
         }
-        let mut all = sentences(&self.plan, &self.planned, &self.done);
         if self.stopped_for_symptoms {
             all.push(Line::EndOfSession.words());
         }

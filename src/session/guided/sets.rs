@@ -1,5 +1,6 @@
 //! The sets of a guided session: announced, counted, stopped, ended.
 
+use super::aloud::phase_word;
 use super::line::Line;
 use super::summary::PartDone;
 use super::view::LatestView;
@@ -8,7 +9,7 @@ use super::{At, Guided, Output};
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
 use crate::reps::Repetition;
-use crate::routine::{CountedItem, Verdict};
+use crate::routine::{CountedItem, Item, Verdict};
 
 /// Short repetitions in a row before a word is said of it.
 const SHORT_SAID_AFTER: u32 = 3;
@@ -66,12 +67,14 @@ impl Guided {
                 Happened::TakeBack => self.close_set(SetEndReason::Idle, out),
                 Happened::Begun => {}
                 Happened::Counted(number, repetition) => self.counts(number, &repetition, out),
+                Happened::Circled(number) => self.circled(number, out),
                 Happened::MoreAllowed(most) => out.push(Output::Say(Line::MoreAllowed(most))),
                 Happened::Stopped(stopped) => self.stop(stopped, out),
                 Happened::Ended(reason) => {
                     self.close_set(reason, out);
+                    let weight = self.has_weight();
                     out.push(Output::Say(if reason == SetEndReason::Tired {
-                        Line::GoodPlaceToStop
+                        Line::GoodPlaceToStop { weight }
                     } else {
                         Line::DoseDone
                     }));
@@ -99,15 +102,11 @@ impl Guided {
             item: part.item,
             movement: item.movement,
             side,
-            range_deg: repetition.range_deg,
+            range_deg: Some(repetition.range_deg),
             hurried: repetition.verdict == Some(Verdict::Hurried),
             judged: repetition.verdict.is_some(),
         });
-        out.push(Output::Say(Line::Count(number)));
-        let left = item.repetitions.saturating_sub(number);
-        if (1..=LAST_SAID).contains(&left) && number > LAST_SAID {
-            out.push(Output::Say(Line::MoreToGo(left)));
-        }
+        self.say_count(&item, number, out);
         match reach {
             Some(Reach::FarEnough) => out.push(Output::Say(Line::FarEnough)),
             Some(Reach::Short) => self.short_in_a_row += 1,
@@ -119,6 +118,38 @@ impl Guided {
             out.push(Output::Say(Line::AsFarAsComfortable));
         } else if repetition.verdict == Some(Verdict::Hurried) {
             out.push(Output::Say(Line::Slower));
+        }
+    }
+
+    /// A circle has no range and no tempo.
+    fn circled(&mut self, number: u32, out: &mut Vec<Output>) {
+        let Some((item, part, side)) = self.counted() else {
+            return;
+        };
+        self.done.push(PartDone {
+            item: part.item,
+            movement: item.movement,
+            side,
+            range_deg: None,
+            hurried: false,
+            judged: false,
+        });
+        self.say_count(&item, number, out);
+    }
+
+    /// The number, the last two announced, and half-way the question where the item can provoke:
+    /// whoever goes on says no without touching anything.
+    fn say_count(&mut self, item: &CountedItem, number: u32, out: &mut Vec<Output>) {
+        out.push(Output::Say(Line::Count(number)));
+        let left = item.repetitions.saturating_sub(number);
+        if item.provokes() && self.asked_after.is_none() && number >= item.repetitions.div_ceil(2) {
+            self.asked_after = Some(number);
+            if left > 0 {
+                out.push(Output::Say(Line::HalfWay));
+            }
+        }
+        if (1..=LAST_SAID).contains(&left) && item.repetitions > LAST_SAID {
+            out.push(Output::Say(Line::MoreToGo(left)));
         }
     }
 
@@ -138,12 +169,20 @@ impl Guided {
         }
         if f64::from(said) < asked_s && lasting_s >= f64::from(said) {
             said += 1;
-            out.push(Output::Say(Line::Second {
-                phase: phase.name(),
-                number: said,
-            }));
+            let (word, number) = (self.phase_word(phase), said);
+            out.push(Output::Say(Line::Second { word, number }));
         }
         self.phase_said = (phase, said);
+    }
+
+    /// What the phase is called for the item at hand.
+    pub(super) fn phase_word(&self, phase: Phase) -> &'static str {
+        let item = self.counted().map(|(item, ..)| item);
+        let eccentric = item.as_ref().and_then(CountedItem::eccentric);
+        let pause = item
+            .and_then(|item| item.pauses_s())
+            .is_some_and(|(_, rest_s)| rest_s > 0.0);
+        phase_word(phase, eccentric, pause)
     }
 
     /// How long the tempo asks for a phase, seconds.
@@ -153,7 +192,10 @@ impl Guided {
         match phase {
             Phase::Lift => tempo.prescribed(crate::movement::MovingPhase::Lift, item.eccentric()),
             Phase::Lower => tempo.prescribed(crate::movement::MovingPhase::Lower, item.eccentric()),
-            Phase::Hold => return Some(tempo.hold_s).filter(|hold_s| *hold_s > 0.0),
+            Phase::Hold => {
+                let (hold_s, _) = item.pauses_s()?;
+                return Some(hold_s).filter(|hold_s| *hold_s > 0.0);
+            }
             Phase::Rest | Phase::None => return None,
         }
         .seconds()
@@ -169,8 +211,12 @@ impl Guided {
         self.at = At::Paused { why };
         out.push(Output::Say(match why {
             Stopped::Sensor => Line::SensorLost,
+            Stopped::Asleep => Line::Asleep {
+                weight: self.has_weight(),
+            },
             Stopped::Still | Stopped::LeftPosture | Stopped::Asked => Line::DoesItHurt {
                 weight: self.has_weight(),
+                provokes: self.item().is_some_and(Item::provokes),
             },
         }));
     }

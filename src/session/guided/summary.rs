@@ -3,7 +3,6 @@
 use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
 
-use super::exercise::patient_words;
 use super::{GuidedPlan, SetKey};
 use crate::movement::{Movement, Side};
 use crate::reps::excursion::median;
@@ -18,8 +17,8 @@ pub struct PartDone {
     pub movement: Movement,
     /// Which hand.
     pub side: Side,
-    /// Its range, degrees.
-    pub range_deg: f64,
+    /// Its range, degrees; a circle has none.
+    pub range_deg: Option<f64>,
     /// Its lowering was hurried.
     pub hurried: bool,
     /// Its tempo was judged.
@@ -67,7 +66,7 @@ fn against_last_time(plan: &GuidedPlan, done: &[PartDone]) -> Option<String> {
         let ranges: Vec<f64> = done
             .iter()
             .filter(|one| (one.movement, one.side) == (key.movement, key.side))
-            .map(|one| one.range_deg)
+            .filter_map(|one| one.range_deg)
             .collect();
         Some((*key, median(&ranges)? - before_deg))
     };
@@ -76,7 +75,9 @@ fn against_last_time(plan: &GuidedPlan, done: &[PartDone]) -> Option<String> {
         .iter()
         .filter_map(change)
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    let which = format!("{}, {} hand", patient_words(key.movement), key.side.name());
+    // Whichever way the arm was held: the words of the usual posture fit every one.
+    let movement = key.movement.said_first(&key.movement.usual_posture());
+    let which = format!("{movement}, {} hand", key.side.name());
     Some(if change_deg.abs() < MENTIONED_DEG {
         "Your range was about the same as last time.".to_owned()
     } else if change_deg > 0.0 {

@@ -3,6 +3,7 @@
 
 use serde::Serialize;
 
+pub use super::timed::HoldView;
 use super::working::{Reach, Standing, Stopped};
 use crate::movement::{LoadShape, Movement, Posture, Side};
 use crate::recording::When;
@@ -19,6 +20,8 @@ pub struct View {
     pub done_of: [usize; 2],
     /// Whether weights are offered today.
     pub weights: bool,
+    /// Whether the person hears what is said; `None` was not asked yet.
+    pub heard: Option<bool>,
     /// Whether this is played by an invented person.
     pub simulated: bool,
 }
@@ -30,6 +33,8 @@ pub struct SensorView {
     pub link: LinkView,
     /// Charge, 0 to 100, if it is known.
     pub battery_percent: Option<u8>,
+    /// It is so low that it is warned of.
+    pub battery_low: bool,
 }
 
 /// What is known of the link.
@@ -78,6 +83,11 @@ pub enum Screen {
     },
     /// How the night and the morning were.
     Night,
+    /// Worse the morning after: was the clinician asked?
+    AskFirst {
+        /// Whom to ask, as the routine says.
+        contact: Option<String>,
+    },
     /// The cautions.
     Cautions {
         /// In plain words.
@@ -144,6 +154,10 @@ pub enum Screen {
         time_of: [u32; 2],
         /// Any tingling? is asked.
         tingling: bool,
+        /// How a stretch is held, where the sensor sees it.
+        hold: Option<HoldView>,
+        /// The position of a glide.
+        position: Option<&'static str>,
     },
     /// A rest.
     Rest {
@@ -160,6 +174,10 @@ pub enum Screen {
         why: Stopped,
         /// Whether a weight has to be put down.
         weight: bool,
+        /// What was done can bring on tingling.
+        provokes: bool,
+        /// Something of the part was done, so that it may be enough.
+        enough: bool,
     },
     /// How much, what kind, which hand.
     Hurt {
@@ -203,6 +221,8 @@ pub struct ExerciseView {
     pub load_words: String,
     /// The tempo in words.
     pub tempo_words: Option<String>,
+    /// The times of its phases, where a tempo is asked for.
+    pub asked: Option<AskedView>,
     /// Repetitions asked for.
     pub target: u32,
     /// The round, and how many there are.
@@ -215,6 +235,19 @@ pub struct ExerciseView {
     pub caution: &'static str,
 }
 
+/// How long each phase is to take, seconds; `None` is as fast as possible.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct AskedView {
+    /// The way out.
+    pub lift_s: Option<f64>,
+    /// The pause at its end.
+    pub hold_s: f64,
+    /// The way back.
+    pub lower_s: Option<f64>,
+    /// The pause before the next.
+    pub rest_s: f64,
+}
+
 /// A set as it goes.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct LiveView {
@@ -224,6 +257,10 @@ pub struct LiveView {
     pub count: u32,
     /// The phase: rest, lift, hold, lower or none.
     pub phase: &'static str,
+    /// What it is called to the person; empty where nothing is said.
+    pub word: &'static str,
+    /// Half-way: any tingling? Shown until the next repetition.
+    pub asks_tingling: bool,
     /// For how long it has lasted, seconds.
     pub phase_s: f64,
     /// How long the tempo asks for it, seconds; `None` where it asks nothing.

@@ -7,6 +7,8 @@
 //! announcement back (`starting`). Hands that hold weights press nothing: stillness outside a hold
 //! (`resting`), and leaving the posture, stop the set, and it never goes on by itself.
 
+mod circles;
+
 use nalgebra::UnitQuaternion;
 use serde::{Deserialize, Serialize};
 
@@ -101,6 +103,8 @@ pub enum Stopped {
     Sensor,
     /// A key, a click or a touch.
     Asked,
+    /// The computer was asleep.
+    Asleep,
 }
 
 impl Stopped {
@@ -109,7 +113,7 @@ impl Stopped {
         match self {
             Stopped::Still => SetEndReason::Idle,
             Stopped::LeftPosture | Stopped::Asked => SetEndReason::Stop,
-            Stopped::Sensor => SetEndReason::Lost,
+            Stopped::Sensor | Stopped::Asleep => SetEndReason::Lost,
         }
     }
 }
@@ -137,6 +141,8 @@ pub enum Happened {
     Begun,
     /// A repetition was counted; its number of the dose, from 1.
     Counted(u32, Box<Repetition>),
+    /// A circle was counted; its number of the dose, from 1.
+    Circled(u32),
     /// The set stopped.
     Stopped(Stopped),
     /// The set is over.
@@ -176,6 +182,7 @@ pub struct Working {
     fresh: bool,
     still_since_s: Option<f64>,
     ranges_deg: Vec<f64>,
+    circles_count: u32,
     hurried_in_a_row: u32,
     small_in_a_row: u32,
     more_said: bool,
@@ -214,6 +221,7 @@ impl Working {
             fresh: true,
             still_since_s: None,
             ranges_deg: Vec::new(),
+            circles_count: 0,
             hurried_in_a_row: 0,
             small_in_a_row: 0,
             more_said: false,
@@ -234,12 +242,20 @@ impl Working {
 
     /// Repetitions of the dose done, with those before a stop.
     pub fn done(&self) -> u32 {
-        self.done_before + u32::try_from(self.ranges_deg.len()).unwrap_or(u32::MAX)
+        let repetitions = u32::try_from(self.ranges_deg.len()).unwrap_or(u32::MAX);
+        (self.done_before.saturating_add(repetitions)).saturating_add(self.circles_count)
     }
 
     /// The phase, and for how long it has lasted at a time, seconds.
     pub fn phase(&self, now_s: f64) -> (Phase, f64) {
-        (self.phase, (now_s - self.phase_since_s).max(0.0))
+        let lasting_s = now_s - self.phase_since_s;
+        // Circles have no phase.
+        let lasting_s = if lasting_s.is_finite() {
+            lasting_s.max(0.0)
+        } else {
+            0.0
+        };
+        (self.phase, lasting_s)
     }
 
     /// How far a repetition went by the item's band; `None` where no band is prescribed.
@@ -277,6 +293,10 @@ impl Working {
                     self.starting.announced();
                     happened.push(Happened::Announce);
                 }
+            }
+            Standing::Ready | Standing::Going if self.goes_round() => {
+                self.go_round(step, &mut happened);
+                return happened;
             }
             Standing::Ready => self.ready(step, &mut happened),
             Standing::Going => {}
@@ -479,11 +499,12 @@ impl Working {
         tempo.map_or(SLOW_S[1], longest)
     }
 
-    /// The pause that the tempo asks for where the hand is: at the top, at the bottom, nowhere else.
+    /// The pause that the tempo asks for where the hand is: at the end of the way out, at the start,
+    /// nowhere else.
     fn pause_asked_s(&self, step: &Step) -> f64 {
         // Where it has been resting, not where it is about to go.
         let rested_deg = self.resting.angle_deg(self.params.stop_still_s);
-        let (Some(tempo), Some(angle_deg)) = (self.item.tempo, rested_deg) else {
+        let (Some((out_s, back_s)), Some(angle_deg)) = (self.item.pauses_s(), rested_deg) else {
             return 0.0;
         };
         if (self.off_deg(step) - self.start_off_deg).abs() > self.params.no_pause_off_deg {
@@ -493,9 +514,9 @@ impl Working {
         let top_deg = median(&self.peaks_deg).unwrap_or(self.highest_deg);
         let share = (angle_deg - bottom_deg) / (top_deg - bottom_deg).max(1.0);
         if share >= NEAR_TOP {
-            tempo.hold_s
+            out_s
         } else if share <= NEAR_BOTTOM {
-            tempo.rest_s
+            back_s
         } else {
             0.0
         }

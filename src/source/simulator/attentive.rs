@@ -7,6 +7,7 @@
 //! on as it likes, and the person with it; whoever is stopped in the middle of a repetition finishes
 //! that one.
 
+use std::collections::VecDeque;
 use std::sync::mpsc::Sender;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
@@ -15,6 +16,7 @@ use super::body::{Body, Worn};
 use super::circles::CircleManner;
 use super::live::wait_for;
 use super::live_unit::LiveUnit;
+use super::mishap::{Mishap, MishapKind};
 use super::patient::SetManner;
 use super::random::Random;
 use super::session::strapped;
@@ -82,6 +84,19 @@ impl Prompter {
     }
 }
 
+/// Who follows the page, and what goes amiss.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct AttentivePlan {
+    /// Lost links: from when and for how long, seconds by the recording's start.
+    pub losses_s: Vec<[f64; 2]>,
+    /// What goes amiss in sets, in this order.
+    pub mishaps: Vec<Mishap>,
+    /// Which person.
+    pub seed: u64,
+}
+
+/// A link that is lost in mid-repetition is lost so long after its beginning, seconds.
+const MID_REPETITION_S: f64 = 1.0;
 /// Wakes this often to look at the cue, seconds.
 const LOOKS_S: f64 = 0.2;
 /// The unit is connected so long after it was sought, seconds.
@@ -105,32 +120,29 @@ pub struct AttentivePerson {
     cue: u64,
     /// Repetitions of the set that are left, and how it is done.
     set: Option<Doing>,
+    mishaps: VecDeque<Mishap>,
 }
 
 #[derive(Debug)]
 struct Doing {
     left: u32,
+    done: u32,
     body: Body,
     place: Stand,
     manner: SetManner,
 }
 
 impl AttentivePerson {
-    /// A person whose unit is sought at that time by the recording's start, seconds. `losses_s` are
-    /// lost links: from when and for how long.
-    pub fn new(
-        sought_s: f64,
-        losses_s: Vec<[f64; 2]>,
-        prompter: Prompter,
-        seed: u64,
-    ) -> AttentivePerson {
+    /// A person whose unit is sought at that time by the recording's start, seconds.
+    pub fn new(sought_s: f64, prompter: Prompter, plan: AttentivePlan) -> AttentivePerson {
+        let seed = plan.seed;
         let mut random = Random::new(seed);
         let begins_s = sought_s + CONNECTS_S;
         let unit_random = Random::new(seed.wrapping_add(1));
         AttentivePerson {
             stage: Stage::new(&mut random),
             begins_s: begins_s - 0.1,
-            unit: LiveUnit::new(begins_s, 0.0, losses_s, unit_random),
+            unit: LiveUnit::new(begins_s, 0.0, plan.losses_s, unit_random),
             prompter,
             forearm_m: random.between(0.23, 0.29),
             lever_m: random.between(0.06, 0.08),
@@ -139,6 +151,7 @@ impl AttentivePerson {
             worn: None,
             cue: 0,
             set: None,
+            mishaps: plan.mishaps.into(),
         }
     }
 
@@ -236,6 +249,7 @@ impl AttentivePerson {
         self.hold(body.clone(), place);
         self.set = Some(Doing {
             left: set.repetitions,
+            done: 0,
             body,
             place,
             manner,
@@ -244,19 +258,36 @@ impl AttentivePerson {
 
     /// The next repetition, or the hand comes to rest.
     fn go_on(&mut self) {
-        match &mut self.set {
-            Some(doing) if doing.left > 0 => {
-                let timeline = if doing.body.movement == Movement::ArmCircles {
-                    // Circles are one movement.
-                    circles(std::mem::take(&mut doing.left)).timeline()
-                } else {
-                    doing.left -= 1;
-                    stroke(&doing.manner, &mut self.random)
-                };
-                self.stage
-                    .exercise(doing.body.clone(), timeline, doing.place, &mut self.random);
+        let Some(doing) = self.set.as_mut().filter(|doing| doing.left > 0) else {
+            return self.stage.stay(LOOKS_S);
+        };
+        let due = |mishap: &Mishap| mishap.after_count == doing.done;
+        let mishap = self.mishaps.front().copied().filter(due);
+        let mut timeline = if doing.body.movement == Movement::ArmCircles {
+            // Circles are one movement.
+            circles(std::mem::take(&mut doing.left)).timeline()
+        } else {
+            doing.left -= 1;
+            doing.done += 1;
+            stroke(&doing.manner, &mut self.random)
+        };
+        if let Some(mishap) = mishap {
+            self.mishaps.pop_front();
+            if let MishapKind::Lost { lasting_s } = mishap.kind {
+                let from_s = self.begins_s + self.stage.now_s() + MID_REPETITION_S;
+                self.unit.lose(from_s, lasting_s);
+            } else {
+                // Up, and no farther.
+                let top_s = timeline.intended.last().map(|own| own.lift_to_s + 0.1);
+                timeline.duration_s = top_s.unwrap_or(timeline.duration_s);
+                doing.left = 0;
             }
-            _ => self.stage.stay(LOOKS_S),
+        }
+        let (body, place) = (doing.body.clone(), doing.place);
+        self.stage.exercise(body, timeline, place, &mut self.random);
+        if mishap.is_some_and(|mishap| mishap.kind == MishapKind::Down) {
+            self.stage.wander(1, &mut self.random);
+            self.stage.rest(&mut self.random);
         }
     }
 }
@@ -331,15 +362,14 @@ pub fn play(
     signals: Sender<Signal>,
     origin: Instant,
     pace_ratio: f64,
-    losses_s: Vec<[f64; 2]>,
     prompter: Prompter,
-    seed: u64,
+    plan: AttentivePlan,
 ) -> std::io::Result<()> {
     std::thread::Builder::new()
         .name("simulator".to_owned())
         .spawn(move || {
             let sought_s = origin.elapsed().as_secs_f64() * pace_ratio;
-            for signal in AttentivePerson::new(sought_s, losses_s, prompter, seed) {
+            for signal in AttentivePerson::new(sought_s, prompter, plan) {
                 wait_for(&signal, origin, pace_ratio);
                 if signals.send(signal).is_err() {
                     return;

@@ -100,6 +100,11 @@ impl LiveUnit {
         (self.next + PACKET_COUNT as u64) as f64 / self.errors.rate_hz
     }
 
+    /// Loses the link from that time by the recording's start, seconds, for so long.
+    pub fn lose(&mut self, from_s: f64, lasting_s: f64) {
+        self.losses_s.push([from_s, lasting_s]);
+    }
+
     /// What was told and not taken yet.
     pub fn take(&mut self) -> Option<Signal> {
         self.waiting.pop_front()

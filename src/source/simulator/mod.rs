@@ -11,6 +11,7 @@ pub mod circles;
 pub mod four_weeks;
 pub mod live;
 mod live_unit;
+pub mod mishap;
 pub mod patient;
 pub mod random;
 pub mod session;

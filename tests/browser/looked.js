@@ -1,0 +1,36 @@
+// What the page's own rules want of a screen, measured. Returns what is wrong.
+const wrong = [];
+const seen = (element) => element.checkVisibility() && !element.closest(".unseen, [hidden]");
+const size = (element) => parseFloat(getComputedStyle(element).fontSize);
+const words = (element) => element.textContent.trim().slice(0, 40);
+const root = document.documentElement;
+if (root.scrollWidth > innerWidth) wrong.push(`scrolls sideways by ${root.scrollWidth - innerWidth} px`);
+for (const target of document.querySelectorAll("button, .choice label, textarea")) {
+  const { width, height } = target.getBoundingClientRect();
+  if (seen(target) && (width < 44 || height < 44)) wrong.push(`target ${words(target)}: ${width} x ${height} px`);
+}
+// The page speaks of what is on the screen, and that is focused which is read first.
+if (!document.querySelector("h1")) wrong.push("no heading");
+if (document.title.startsWith(" - ")) wrong.push("no title");
+const { screen } = document.body.dataset;
+if (innerWidth >= 1024) {
+  const working = {
+    working: ".set h1, .of, .word, .second-now, .prompt, .said, .more p, .more button, .stop-bar span, .stop-bar strong, #caption, .set svg.hill text",
+    timed: ".page.timed:has(.runs) :is(h1, .big, .under, .how), .stop-bar span",
+    rest: ".page :is(h1, .big, .under)",
+    paused: ".page :is(h1, .big)",
+    calibrate: ".page :is(h1, .big)",
+  }[screen];
+  for (const one of working ? document.querySelectorAll(working) : []) {
+    if (words(one) && seen(one) && size(one) < 48) wrong.push(`"${words(one)}" is ${size(one)} px`);
+  }
+  const count = document.querySelector(".count, .countdown .clock");
+  if (count && seen(count) && size(count) < 160) wrong.push(`the count is ${size(count)} px`);
+  if (screen === "working" && root.scrollHeight > innerHeight) wrong.push("a set scrolls");
+}
+// Nothing is cut off at the sides that is not meant to be.
+for (const one of document.querySelectorAll("main h1, main p, main button, main dd, main li, #foot button, #foot .stop-bar")) {
+  const box = one.getBoundingClientRect();
+  if (seen(one) && box.width > 0 && (box.left < -1 || box.right > innerWidth + 1)) wrong.push(`"${words(one)}" is cut off at the side`);
+}
+return wrong;

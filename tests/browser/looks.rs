@@ -1,0 +1,80 @@
+//! Every screen that is met is looked at once: the page's own rules on sizes at three widths, and
+//! axe-core.
+//!
+//! Truth: WCAG 2.2 AA (W3C) as far as axe-core (MPL-2.0) sees it; the sizes are the project's own
+//! rules: targets of 44 px, working text of 48 px and a count of 160 px on windows from 1024 px, no
+//! scrolling sideways from 360 px.
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::sync::{Mutex, PoisonError};
+use std::time::Duration;
+
+use serde_json::{Value, json};
+
+use super::browser::{Browser, absent};
+
+/// Windows that a screen is looked at in, CSS pixels.
+const SIZES: [(u32, u32); 3] = [(360, 740), (1920, 1080), (1024, 768)];
+
+static LOOKED: Mutex<BTreeSet<String>> = Mutex::new(BTreeSet::new());
+
+/// Looks at a screen, if it was not looked at yet. Pictures go where `CARPOTEMPO_PICTURES` says.
+pub fn look(browser: &Browser, name: &str) {
+    let new = LOOKED
+        .lock()
+        .unwrap_or_else(PoisonError::into_inner)
+        .insert(name.to_owned());
+    if !new {
+        return;
+    }
+    let axe = axe();
+    let mut wrong = Vec::new();
+    for (width_px, height_px) in SIZES {
+        browser.size(width_px, height_px);
+        // Laid out and drawn.
+        std::thread::sleep(Duration::from_millis(120));
+        let found = browser.run(include_str!("looked.js"), json!([]));
+        let said = found.as_array().unwrap().clone();
+        wrong.extend(said.iter().map(|one| format!("{width_px} px: {one}")));
+        if let Some(folder) = std::env::var_os("CARPOTEMPO_PICTURES") {
+            let folder = PathBuf::from(folder);
+            std::fs::create_dir_all(&folder).unwrap();
+            browser.picture(&folder.join(format!("{name}-{width_px}.png")));
+        }
+        if let Some(axe) = &axe {
+            wrong.extend(
+                complaints(browser, axe)
+                    .iter()
+                    .map(|one| format!("{width_px} px: {one}")),
+            );
+        }
+    }
+    assert!(wrong.is_empty(), "{name}: {wrong:#?}");
+}
+
+fn complaints(browser: &Browser, axe: &str) -> Vec<String> {
+    if browser.is("typeof window.axe") != json!("object") {
+        browser.run(axe, json!([]));
+    }
+    let found = browser.run_async(
+        "const done = arguments[0];
+         const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
+         window.axe.run(document, { runOnly: rules, resultTypes: ['violations'] }).then(
+           ({ violations }) => done(violations.map((one) =>
+             `${one.id}: ${one.nodes.map((node) => `${node.target} ${node.failureSummary}`).join('; ')}`)),
+           (error) => done([`axe-core failed: ${error}`]));",
+        json!([]),
+    );
+    let said = |one: &Value| one.as_str().unwrap_or("?").to_owned();
+    found.as_array().unwrap().iter().map(said).collect()
+}
+
+/// The script of axe-core, named by `CARPOTEMPO_AXE`.
+fn axe() -> Option<String> {
+    let Some(path) = std::env::var_os("CARPOTEMPO_AXE") else {
+        absent("CARPOTEMPO_AXE names no axe.min.js, so axe-core is absent");
+        return None;
+    };
+    Some(std::fs::read_to_string(&path).unwrap())
+}
