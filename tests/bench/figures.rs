@@ -12,10 +12,18 @@
     reason = "a benchmark prints, and stops at the first surprise"
 )]
 
+#[path = "../common/acted.rs"]
+mod acted;
 mod by_eye;
 mod cost;
+#[path = "../guided/drive.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
+mod drive;
 mod open;
+#[path = "../common/outcome.rs"]
+mod outcome;
 mod recording;
+mod session;
 #[path = "../common/simulated.rs"]
 mod sets;
 mod simulated;
@@ -68,6 +76,9 @@ fn main() {
     }
     if asked("recording") {
         recording::run(options.seed);
+    }
+    if asked("session") {
+        session::run(&options);
     }
     if asked("open") {
         open::run(&options);

@@ -57,9 +57,13 @@ pub fn routine(toml: &str) -> Routine {
 }
 
 pub fn plan(toml: &str) -> GuidedPlan {
+    plan_of(routine(toml))
+}
+
+pub fn plan_of(routine: Routine) -> GuidedPlan {
     GuidedPlan {
         simulated: true,
-        ..GuidedPlan::new(routine(toml), "2026-03-03".parse().unwrap())
+        ..GuidedPlan::new(routine, "2026-03-03".parse().unwrap())
     }
 }
 
@@ -136,6 +140,8 @@ pub fn untroubled(screen: &Screen) -> Option<Press> {
 
 pub struct Drive {
     pub guided: Guided,
+    /// Whether screens are followed with every sample; it takes most of the time.
+    pub follows: bool,
     live: Live,
     pub events: Vec<Event>,
     pub said: Vec<String>,
@@ -148,10 +154,16 @@ pub struct Drive {
 
 impl Drive {
     pub fn new(plan: GuidedPlan) -> Drive {
+        Drive::at_rate(plan, RATE_HZ)
+    }
+
+    /// With a sensor of that rate.
+    pub fn at_rate(plan: GuidedPlan, rate_hz: f64) -> Drive {
         Drive {
             guided: Guided::new(plan),
+            follows: true,
             live: Live::new(LiveParams {
-                rate_hz: RATE_HZ,
+                rate_hz,
                 kind: FilterKind::Vqf,
                 band: TempoBand::default(),
                 expected: Default::default(),
@@ -181,6 +193,9 @@ impl Drive {
                 Output::Done => self.over = true,
             }
         }
+        if !self.follows {
+            return;
+        }
         let name = name(&self.guided.view().screen);
         if self.screens.last() != Some(&name) {
             self.screens.push(name);
@@ -207,7 +222,7 @@ impl Drive {
         self.now_s = sample.t_s;
         let outputs = self.guided.step(&step);
         self.take(outputs);
-        if matches!(self.guided.view().screen, Screen::Intro(_)) {
+        if self.follows && matches!(self.guided.view().screen, Screen::Intro(_)) {
             self.pose_at_intro
                 .get_or_insert(step.oriented.world_from_sensor);
         }

@@ -4,8 +4,8 @@
 //! Ours. A set is announced to the recording as soon as the hand has been still in the start posture
 //! for a second, so that the angle has its zero and the first lift is whole; the person is told that
 //! it began when the hand lifts. A hand that goes elsewhere first (to scratch, to drink) takes the
-//! announcement back. Hands that hold weights press nothing: stillness outside a hold, and leaving
-//! the posture, stop the set, and it never goes on by itself.
+//! announcement back (`starting`). Hands that hold weights press nothing: stillness outside a hold
+//! (`resting`), and leaving the posture, stop the set, and it never goes on by itself.
 
 mod circles;
 
@@ -13,11 +13,14 @@ use nalgebra::UnitQuaternion;
 use serde::{Deserialize, Serialize};
 
 use super::posture::Held;
+use super::resting::{Resting, RestingParams};
+use super::starting::{Starting, StartingParams};
+use crate::movement::JointAxis;
 use crate::pipeline::live::{News, Phase, Step};
 use crate::recording::SetEndReason;
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
-use crate::routine::{CountedItem, FormRule, Verdict};
+use crate::routine::{CountedItem, FormRule, Pace, Tempo, Verdict};
 
 /// Settings of a guided set.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -28,18 +31,34 @@ pub struct WorkingParams {
     pub start_off_deg: f64,
     /// Turn about the movement's axis from the neutral pose up to which it is, degrees (60).
     pub start_turn_deg: f64,
+    /// The same where the forearm is turned (45): a hand that rests on the table is little more
+    /// from thumb up.
+    pub start_roll_deg: f64,
     /// Turn of the hand that is taking up a weight, degrees (15): until then a still hand is not
     /// ready, it has the way to the weight and back before it,
     pub taken_up_deg: f64,
     /// unless it is still in the start posture for so long, seconds (6).
     pub ready_anyway_s: f64,
-    /// Travel that begins the set, degrees (8).
-    pub begins_deg: f64,
-    /// Stillness outside a hold that stops the set, seconds (3). The pause that the tempo asks for
-    /// is added.
+    /// How a set begins.
+    pub starting: StartingParams,
+    /// What rest is.
+    pub resting: RestingParams,
+    /// Rest outside a hold that stops the set, seconds (3). The pause that the tempo asks for is
+    /// added,
     pub stop_still_s: f64,
-    /// Less travel than this within that time is stillness, degrees (3).
-    pub stop_travel_deg: f64,
+    /// this many times (1.25): nobody counts seconds exactly;
+    pub pause_ratio: f64,
+    /// and this share of the slowest stroke (0.1): so much of its end goes on hardly seen.
+    pub slow_end_ratio: f64,
+    /// A hand that sways is never at rest. Staying within this share of the usual travel (0.12),
+    pub sway_ratio: f64,
+    /// but from 3 to 6 degrees,
+    pub sway_deg: [f64; 2],
+    /// for longer by this share of the slowest stroke (0.5), is taken for rest as well.
+    pub sway_time_ratio: f64,
+    /// Tilt that the movement cannot explain, beyond which no pause is prescribed, degrees (20): the
+    /// hand is not where the exercise holds it.
+    pub no_pause_off_deg: f64,
     /// Tilt that the movement cannot explain that is leaving the posture, degrees (45),
     pub left_off_deg: f64,
     /// for so long, seconds (0.7).
@@ -53,11 +72,18 @@ impl Default for WorkingParams {
         WorkingParams {
             start_off_deg: 35.0,
             start_turn_deg: 60.0,
+            start_roll_deg: 45.0,
             taken_up_deg: 15.0,
             ready_anyway_s: 6.0,
-            begins_deg: 8.0,
+            starting: StartingParams::default(),
+            resting: RestingParams::default(),
             stop_still_s: 3.0,
-            stop_travel_deg: 3.0,
+            pause_ratio: 1.25,
+            slow_end_ratio: 0.1,
+            sway_ratio: 0.12,
+            sway_deg: [3.0, 6.0],
+            sway_time_ratio: 0.5,
+            no_pause_off_deg: 20.0,
             left_off_deg: 45.0,
             left_s: 0.7,
             first_count: 3,
@@ -160,9 +186,14 @@ pub struct Working {
     hurried_in_a_row: u32,
     small_in_a_row: u32,
     more_said: bool,
+    /// Angle at the announcement, the highest since, and the peaks of the repetitions.
     start_deg: Option<f64>,
-    /// Since when the angle has stayed within `stop_travel_deg`: time, lowest, highest.
-    stays: Option<(f64, f64, f64)>,
+    highest_deg: f64,
+    peaks_deg: Vec<f64>,
+    /// Tilt at the beginning that the movement cannot explain.
+    start_off_deg: f64,
+    starting: Starting,
+    resting: Resting,
     left_since_s: Option<f64>,
     phase: Phase,
     phase_since_s: f64,
@@ -178,6 +209,8 @@ impl Working {
         params: WorkingParams,
     ) -> Working {
         Working {
+            starting: Starting::new(params.starting),
+            resting: Resting::new(params.resting),
             params,
             item,
             form,
@@ -193,7 +226,9 @@ impl Working {
             small_in_a_row: 0,
             more_said: false,
             start_deg: None,
-            stays: None,
+            highest_deg: f64::NEG_INFINITY,
+            peaks_deg: Vec::new(),
+            start_off_deg: 0.0,
             left_since_s: None,
             phase: Phase::None,
             phase_since_s: f64::NEG_INFINITY,
@@ -247,11 +282,15 @@ impl Working {
         if step.phase != self.phase {
             (self.phase, self.phase_since_s) = (step.phase, step.t_s);
         }
+        if self.standing != Standing::Going {
+            self.starting.push(&step.oriented);
+        }
         match self.standing {
             Standing::AwaitStill => {
                 if self.is_ready(step) {
                     self.standing = Standing::Ready;
                     self.start_deg = None;
+                    self.starting.announced();
                     happened.push(Happened::Announce);
                 }
             }
@@ -289,7 +328,7 @@ impl Working {
         if self.asked_in.is_some_and(taken_up) {
             self.asked_in = None;
         }
-        if !step.still || !self.in_start_posture(step) {
+        if !self.starting.is_still() || !self.in_start_posture(step) {
             self.still_since_s = None;
             return false;
         }
@@ -298,15 +337,24 @@ impl Working {
     }
 
     fn in_start_posture(&self, step: &Step) -> bool {
+        let turn_deg = match self.item.movement.joint_axis() {
+            Some(JointAxis::Rotation) => self.params.start_roll_deg,
+            _ => self.params.start_turn_deg,
+        };
         self.held.is_none_or(|held| {
             let off = held.off(&step.oriented);
-            off.along_deg <= self.params.start_off_deg
-                && off.about_deg.abs() <= self.params.start_turn_deg
+            off.along_deg <= self.params.start_off_deg && off.about_deg.abs() <= turn_deg
         })
     }
 
+    /// Tilt that the movement cannot explain, degrees.
+    fn off_deg(&self, step: &Step) -> f64 {
+        self.held
+            .map_or(0.0, |held| held.off(&step.oriented).along_deg)
+    }
+
     fn ready(&mut self, step: &Step, happened: &mut Vec<Happened>) {
-        if self.has_left(step) {
+        if self.has_left(step) || self.starting.is_carried() {
             self.take_back(happened);
             return;
         }
@@ -314,8 +362,11 @@ impl Working {
             return;
         };
         let start_deg = *self.start_deg.get_or_insert(measured_deg);
-        let lifts = measured_deg - start_deg >= self.params.begins_deg;
-        if lifts && self.left_since_s.is_none() {
+        let travel_deg = measured_deg - start_deg;
+        if self.starting.is_elsewhere(travel_deg) {
+            self.take_back(happened);
+        } else if self.starting.lifts(travel_deg) && self.left_since_s.is_none() {
+            self.start_off_deg = self.off_deg(step);
             self.begin(happened);
         }
     }
@@ -329,7 +380,6 @@ impl Working {
 
     fn begin(&mut self, happened: &mut Vec<Happened>) {
         self.standing = Standing::Going;
-        self.stays = None;
         happened.push(Happened::Begun);
     }
 
@@ -352,6 +402,7 @@ impl Working {
                 continue;
             };
             if self.standing == Standing::Ready {
+                self.start_off_deg = self.off_deg(step);
                 self.begin(happened);
             }
             if self.standing != Standing::Going {
@@ -359,6 +410,7 @@ impl Working {
             }
             self.keeps_form(repetition);
             self.ranges_deg.push(repetition.range_deg);
+            self.peaks_deg.push(repetition.peak_deg);
             happened.push(Happened::Counted(self.done(), repetition.clone()));
             self.ends(happened);
         }
@@ -422,26 +474,58 @@ impl Working {
         let Some(angle_deg) = step.measured_deg else {
             return false;
         };
-        let (since_s, low_deg, high_deg) = self.stays.unwrap_or((step.t_s, angle_deg, angle_deg));
-        let (low_deg, high_deg) = (low_deg.min(angle_deg), high_deg.max(angle_deg));
-        if high_deg - low_deg > self.params.stop_travel_deg {
-            self.stays = Some((step.t_s, angle_deg, angle_deg));
+        self.highest_deg = self.highest_deg.max(angle_deg);
+        if !self.resting.push(angle_deg, &step.oriented) {
             return false;
         }
-        self.stays = Some((since_s, low_deg, high_deg));
-        step.still && step.t_s - since_s >= self.params.stop_still_s + self.pause_asked_s()
+        let params = &self.params;
+        let allowed_s = params.stop_still_s + params.pause_ratio * self.pause_asked_s(step);
+        let slow_s = self.slowest_s();
+        let [least_deg, most_deg] = params.sway_deg;
+        let usual_deg = median(&self.ranges_deg).unwrap_or(0.0);
+        let sway_deg = (params.sway_ratio * usual_deg).clamp(least_deg, most_deg);
+        self.resting.rests_for_s() >= allowed_s + params.slow_end_ratio * slow_s
+            || self.resting.within_for_s(sway_deg) >= allowed_s + params.sway_time_ratio * slow_s
     }
 
-    /// The pause that the tempo asks for where the hand is.
-    fn pause_asked_s(&self) -> f64 {
-        let Some((hold_s, rest_s)) = self.item.pauses_s() else {
+    /// The slowest stroke that the tempo asks for, seconds; where there is no tempo, as slow as
+    /// people go.
+    fn slowest_s(&self) -> f64 {
+        let tempo = self.item.tempo.as_ref();
+        let longest = |tempo: &Tempo| {
+            let seconds = [tempo.lift_s, tempo.lower_s].map(Pace::seconds);
+            seconds.into_iter().flatten().fold(SLOW_S[0], f64::max)
+        };
+        tempo.map_or(SLOW_S[1], longest)
+    }
+
+    /// The pause that the tempo asks for where the hand is: at the end of the way out, at the start,
+    /// nowhere else.
+    fn pause_asked_s(&self, step: &Step) -> f64 {
+        // Where it has been resting, not where it is about to go.
+        let rested_deg = self.resting.angle_deg(self.params.stop_still_s);
+        let (Some((out_s, back_s)), Some(angle_deg)) = (self.item.pauses_s(), rested_deg) else {
             return 0.0;
         };
-        match self.phase {
-            Phase::Hold => hold_s,
-            Phase::Rest => rest_s,
-            // The phase is not settled yet.
-            Phase::Lift | Phase::Lower | Phase::None => hold_s.max(rest_s),
+        if (self.off_deg(step) - self.start_off_deg).abs() > self.params.no_pause_off_deg {
+            return 0.0;
+        }
+        let bottom_deg = self.start_deg.unwrap_or(0.0);
+        let top_deg = median(&self.peaks_deg).unwrap_or(self.highest_deg);
+        let share = (angle_deg - bottom_deg) / (top_deg - bottom_deg).max(1.0);
+        if share >= NEAR_TOP {
+            out_s
+        } else if share <= NEAR_BOTTOM {
+            back_s
+        } else {
+            0.0
         }
     }
 }
+
+/// The slowest stroke is at least so slow; without a tempo it may be so slow, seconds.
+const SLOW_S: [f64; 2] = [4.0, 8.0];
+/// From this share of the usual travel on the hand is at the top: a tired one goes 60 % of the way.
+const NEAR_TOP: f64 = 0.5;
+/// Up to this share it is at the bottom.
+const NEAR_BOTTOM: f64 = 0.3;
