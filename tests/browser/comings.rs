@@ -103,8 +103,9 @@ fn a_program_that_is_gone_is_told_of_and_one_that_has_ended_too() {
         return;
     };
     drop(browser);
-    patient.press("Go on where you stopped");
-    patient.meets("night");
+    patient.goes_on_until("cautions");
+    let screens = patient.screens.borrow().join(" ");
+    assert!(!screens.contains("first-questions"), "{screens}");
     // Ended in the terminal: the page says so, and is not looking for it.
     patient.program.interrupt();
     patient.reads("You can close this window now.");

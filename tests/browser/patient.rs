@@ -150,7 +150,7 @@ impl Patient {
         let name = self.browser.is(
             "[document.body.dataset.screen, \
               document.querySelector('#ask')?.open ? 'asks' : '', \
-              document.querySelector('h1')?.textContent.toLowerCase().replace(/[^a-z]+/g, '-').slice(0, 40)] \
+              (document.querySelector('#ask[open] h2') ?? document.querySelector('h1'))?.textContent.toLowerCase().replace(/[^a-z]+/g, '-').slice(0, 40)] \
              .filter(Boolean).join('_')",
         );
         name.as_str().unwrap().to_owned()
@@ -179,6 +179,7 @@ impl Patient {
                 self.press("Next");
             }
             "place" if has("button.main[aria-disabled='false']") => self.press("It is on"),
+            "ask-first" => self.press("Yes, I asked and may go on"),
             "hearing" => self.press("Yes, I hear it"),
             "wearing" => self.press("No"),
             "intro" => self.press("Start"),

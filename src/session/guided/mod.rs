@@ -131,6 +131,8 @@ pub struct Guided {
     set_open: bool,
     /// Repetitions of the part done before a stop.
     done_before: u32,
+    /// Repetitions of the set that was done last, and how many were asked for.
+    set_done: Option<[u32; 2]>,
     /// After that many of the part it was asked for tingling.
     asked_after: Option<u32>,
     /// The strap was put on anew because it tingled.
@@ -174,6 +176,7 @@ impl Guided {
             pain_said: false,
             short_in_a_row: 0,
             set_open: false,
+            set_done: None,
             done_before,
             asked_after: None,
             strap_tingled: false,
