@@ -68,8 +68,13 @@ impl Program {
 
     /// As Ctrl-C does.
     pub fn interrupt(&self) {
+        self.signal("-INT");
+    }
+
+    /// Sends it a signal, by its name with a dash.
+    pub fn signal(&self, name: &str) {
         let id = self.child.id().to_string();
-        let status = Command::new("kill").args(["-INT", &id]).status().unwrap();
+        let status = Command::new("kill").args([name, &id]).status().unwrap();
         assert!(status.success());
     }
 }

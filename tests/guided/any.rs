@@ -4,6 +4,7 @@ use carpotempo::pipeline::live::News;
 use carpotempo::recording::EventKind;
 use carpotempo::routine::Item;
 use carpotempo::session::Link;
+use carpotempo::session::guided::line::Line;
 use carpotempo::session::guided::press::{Felt, NightAnswer, Press};
 use carpotempo::session::guided::view::Screen;
 use carpotempo::session::guided::working::Standing;
@@ -21,6 +22,11 @@ enum Act {
     Press(Press),
     Link(Link),
     Time(f64),
+    /// The lid was closed for so long.
+    Asleep(f64),
+    Battery(u8),
+    /// The page is loaded again: it asks for the view, once more and once more.
+    Reload,
     /// Samples at this angle, still or not, so many.
     Samples(f64, bool, usize),
     /// A repetition of this range, hurried or not.
@@ -32,6 +38,7 @@ fn press() -> impl Strategy<Value = Press> {
         .prop_map(|(pain, tingling, numbness)| felt(pain, tingling, numbness));
     prop_oneof![
         1 => Just(Press::Begin),
+        1 => Just(Press::BeginAnew),
         1 => Just(Press::OnlyQuestions),
         1 => Just(Press::Applies),
         1 => Just(Press::NoneApplies),
@@ -60,6 +67,9 @@ fn act() -> impl Strategy<Value = Act> {
         // Rarely: it ends everything.
         1 => prop_oneof![30 => Just(Act::Time(0.2)), 1 => Just(Act::Press(Press::FinishHere))],
         1 => (0.1..100.0_f64).prop_map(Act::Time),
+        1 => prop_oneof![4 => 5.0..1000.0_f64, 1 => 1800.0..9000.0_f64].prop_map(Act::Asleep),
+        1 => (0_u8..=100).prop_map(Act::Battery),
+        1 => Just(Act::Reload),
         3 => (-20.0..70.0_f64, any::<bool>(), 1_usize..400).prop_map(|(angle, still, count)| Act::Samples(angle, still, count)),
         14 => (8.0..60.0_f64, any::<bool>()).prop_map(|(range, hurried)| Act::Counted(range, hurried)),
     ]
@@ -100,6 +110,10 @@ struct Watch {
     counted_in_set: u32,
     /// Set by a stop; only a press that goes on, or a new part, may clear it.
     stopped: bool,
+    /// Parts of which it was said that more is allowed.
+    more_said: Vec<[usize; 2]>,
+    /// Repetitions that were said.
+    counted: usize,
 }
 
 impl Watch {
@@ -125,6 +139,13 @@ impl Watch {
                     assert!(self.set_open, "an end without a start");
                     self.set_open = false;
                 }
+                Output::Say(Line::Count(_)) => {
+                    assert!(self.set_open, "counted outside a set");
+                    self.counted += 1;
+                }
+                Output::Say(Line::MoreAllowed(_)) => {
+                    self.more_said.push(guided.view().done_of);
+                }
                 _ => {}
             }
         }
@@ -138,6 +159,10 @@ impl Watch {
                 assert!(!self.stopped || by_press, "went on without a press");
                 self.stopped = false;
                 assert!(live.count <= exercise.target + 2, "beyond the dose");
+                assert!(
+                    live.count <= exercise.target || self.more_said.contains(&view.done_of),
+                    "beyond the dose and nothing said"
+                );
                 let going = matches!(live.standing, Standing::Ready | Standing::Going);
                 assert_eq!(
                     going, self.set_open,
@@ -187,6 +212,17 @@ proptest! {
                     let outputs = guided.time(now_s);
                     watch.take(&guided, &outputs, false);
                 }
+                Act::Asleep(slept_s) => {
+                    let outputs = guided.asleep(slept_s);
+                    watch.take(&guided, &outputs, false);
+                    let goes_on = matches!(guided.view().screen, Screen::Working { .. });
+                    prop_assert!(!goes_on, "a set goes on after a sleep");
+                }
+                Act::Battery(percent) => guided.battery(percent),
+                Act::Reload => {
+                    let view = guided.view();
+                    prop_assert_eq!(view, guided.view(), "looking changes nothing");
+                }
                 Act::Samples(angle_deg, still, count) => {
                     for _ in 0..count {
                         now_s += 0.01;
@@ -203,11 +239,24 @@ proptest! {
                     let mut step = step(&pose, now_s, 0.0, false);
                     step.news.push(News::Counted(1, Box::new(repetition(now_s, range_deg, hurried))));
                     let outputs = guided.step(&step);
-                    let said = outputs.iter().any(|output| matches!(output, Output::Say(carpotempo::session::guided::line::Line::Count(_))));
+                    let said = outputs.iter().any(|output| matches!(output, Output::Say(Line::Count(_))));
                     prop_assert_eq!(said, before.is_some(), "a counted repetition is said, and only in a set");
                     COUNTED.fetch_add(u32::from(said), Ordering::Relaxed);
                     watch.take(&guided, &outputs, false);
                 }
+            }
+        }
+        // Nothing that was counted is lost, wherever it ends.
+        for _ in 0..4 {
+            let outputs = guided.press(Press::FinishHere);
+            watch.take(&guided, &outputs, true);
+        }
+        if let Screen::Summary { sentences, .. } = guided.view().screen {
+            if let Some(told) = sentences.iter().find(|words| words.starts_with("You did ")) {
+                let begins = format!("You did {} of ", watch.counted);
+                prop_assert!(told.starts_with(&begins), "{} and {}", told, watch.counted);
+            } else {
+                prop_assert_eq!(watch.counted, 0, "{:?}", sentences);
             }
         }
     }

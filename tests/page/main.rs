@@ -7,6 +7,8 @@
     reason = "a test stops at the first surprise"
 )]
 
+#[cfg(unix)]
+mod asleep;
 mod client;
 mod doors;
 mod events;

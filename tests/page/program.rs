@@ -129,6 +129,11 @@ impl Running {
     pub fn interrupt(&self) {
         self.program.interrupt();
     }
+
+    /// Sends it a signal, by its name with a dash.
+    pub fn signal(&self, name: &str) {
+        self.program.signal(name);
+    }
 }
 
 /// What a person without trouble answers.

@@ -52,8 +52,9 @@ impl Before {
         let unfinished = unfinished(sessions, routine, today);
         let course = routine.course(&routine.hands());
         let sets = unfinished.iter().flat_map(|session| &session.analysis.sets);
-        let (already_done, already_counted) =
-            sets.fold((0, 0), |done, set| after(routine, &course, done, set));
+        let (already_done, already_counted) = sets.fold((0, 0), |done, set| {
+            after(routine, &course, done, &SetDone::of(set))
+        });
         let earlier = sessions
             .get(..sessions.len() - unfinished.len())
             .unwrap_or(sessions);
@@ -128,16 +129,36 @@ fn start_of(session: &SessionSummary) -> Hands {
     hands
 }
 
+/// What a set means for the course.
+#[derive(Debug, Clone, Copy)]
+struct SetDone<'a> {
+    item: Option<&'a ItemRef>,
+    side: Option<Side>,
+    end_reason: Option<SetEndReason>,
+    count: usize,
+}
+
+impl SetDone<'_> {
+    fn of(set: &SetResult) -> SetDone<'_> {
+        SetDone {
+            item: set.item.as_ref(),
+            side: set.side,
+            end_reason: set.end_reason,
+            count: set.reps.len(),
+        }
+    }
+}
+
 /// The part of the course after a set, where that was done to its end; else the same part, and how
 /// many of its repetitions are done.
 fn after(
     routine: &Routine,
     course: &[Part],
     (part, counted): (usize, u32),
-    set: &SetResult,
+    set: &SetDone<'_>,
 ) -> (usize, u32) {
     let same = |own: &Part| {
-        set.item == Some(ItemRef::Number(own.item))
+        set.item == Some(&ItemRef::Number(own.item))
             && set.side.map(PartHands::One) == Some(own.hands)
     };
     let left = course.get(part..).unwrap_or_default();
@@ -146,7 +167,7 @@ fn after(
     };
     let at = part + further;
     let before = if further == 0 { counted } else { 0 };
-    let done = before.saturating_add(u32::try_from(set.reps.len()).unwrap_or(u32::MAX));
+    let done = before.saturating_add(u32::try_from(set.count).unwrap_or(u32::MAX));
     let ended = matches!(
         set.end_reason,
         Some(SetEndReason::Reached | SetEndReason::Tired)
@@ -181,4 +202,60 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
         Some((own, median(&ranges_deg)?))
     };
     keys.into_iter().filter_map(range).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    use super::*;
+
+    /// Two sets of four, then one of three.
+    const ROUTINE: &str = "title = \"T\"\n\
+        [[items]]\nkind = \"counted\"\nmovement = \"wrist-extension\"\nside = \"right\"\nsets = 2\nrepetitions = 4\n\
+        [[items]]\nkind = \"counted\"\nmovement = \"wrist-flexion\"\nside = \"right\"\nrepetitions = 3\n";
+
+    fn done(sets: &[(u32, Option<SetEndReason>, usize)]) -> (usize, u32) {
+        let routine = Routine::from_toml(ROUTINE).unwrap();
+        let course = routine.course(&routine.hands());
+        sets.iter()
+            .fold((0, 0), |done, &(item, end_reason, count)| {
+                let set = SetDone {
+                    item: Some(&ItemRef::Number(item)),
+                    side: Some(Side::Right),
+                    end_reason,
+                    count,
+                };
+                after(&routine, &course, done, &set)
+            })
+    }
+
+    #[test]
+    fn a_set_that_was_cut_goes_on_with_what_is_left_of_it() {
+        let (reached, stop) = (Some(SetEndReason::Reached), Some(SetEndReason::Stop));
+        assert_eq!(done(&[]), (0, 0));
+        assert_eq!(done(&[(1, None, 3)]), (0, 3), "a crash in the first set");
+        assert_eq!(
+            done(&[(1, stop, 2), (1, None, 1)]),
+            (0, 3),
+            "paused, then cut"
+        );
+        assert_eq!(
+            done(&[(1, stop, 2), (1, None, 2)]),
+            (1, 0),
+            "all of it was done"
+        );
+        assert_eq!(
+            done(&[(1, reached, 4), (1, None, 1)]),
+            (1, 1),
+            "the second set"
+        );
+        assert_eq!(done(&[(1, Some(SetEndReason::Tired), 2)]), (1, 0));
+        assert_eq!(
+            done(&[(1, reached, 4), (2, None, 0)]),
+            (2, 0),
+            "the second was left out"
+        );
+        assert_eq!(done(&[(2, reached, 3)]), (3, 0), "all is done");
+        assert_eq!(done(&[(7, reached, 3)]), (0, 0), "no item of this routine");
+    }
 }

@@ -123,8 +123,6 @@ function bars() {
     part.hidden = text === "";
   }
   top.querySelector(".sensor").dataset.link = link;
-  const wake = foot.querySelector(".wake");
-  if (wake) wake.hidden = !voice.isSilent();
   document.body.dataset.heard = String(view.heard);
   if (!top.querySelector("button")) {
     const sound = el("button.quiet.sound", { type: "button", "aria-pressed": "true" }, words.top.soundOn);
@@ -134,8 +132,14 @@ function bars() {
       sound.setAttribute("aria-pressed", String(!voice.isMuted()));
       write(sound, voice.isMuted() ? words.top.soundOff : words.top.soundOn);
     });
-    top.append(sound);
+    // A page that was loaded again in the middle is silent until it is pressed, and in a set a press
+    // stops: this one does not.
+    const wake = el("button.main.wake", { type: "button", "data-set": "sound", onclick: () => voice.unlock() }, words.silent.button);
+    top.append(sound, wake);
   }
+  const silent = view.screen.screen !== "welcome" && voice.isSilent();
+  top.querySelector(".wake").hidden = !silent;
+  top.querySelector(".sound").hidden = silent;
 }
 
 function footer() {
@@ -143,10 +147,7 @@ function footer() {
   const over = name === "summary" || name === "not-today";
   foot.replaceChildren(
     ...(runs()
-      ? [
-          el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint)),
-          el("button.wake", { type: "button", "data-set": "sound", hidden: true, onclick: voice.unlock }, words.silent.button),
-        ]
+      ? [el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint))]
       : []),
     ...(over ? [] : [el("button.quiet.finish", { type: "button", onclick: finish }, words.finish.button)]),
   );

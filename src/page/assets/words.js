@@ -165,7 +165,7 @@ export const words = {
     ready: "Ready",
     readyHint: "Begin when you like.",
     of: (target) => `of ${target}`,
-    asksTingling: "Any tingling? Then stop, and be still.",
+    asksTingling: "Any tingling? Then be still.",
     verdict: { "in-band": "in time", hurried: "hurried", slower: "slower than asked" },
     reach: { short: "a little short", "far-enough": "far enough" },
     ceiling: "far enough",
@@ -189,7 +189,7 @@ export const words = {
     blind: "The sensor sees how the hand is turned, not how hard it is drawn.",
   },
   silent: {
-    button: "Press here for sound; nothing stops",
+    button: "Silent. Press here for sound: nothing stops",
   },
   rest: {
     heading: "Rest",

@@ -165,7 +165,7 @@ impl Line {
             Line::Rest { weight: true } => "Put the weight down. Rest.",
             Line::Rest { weight: false } => "Rest.",
             Line::PutDown => "Put the weight down.",
-            Line::HalfWay => "Half-way. Any tingling? Then stop and be still. If not, go on.",
+            Line::HalfWay => "Half-way. Any tingling? Then be still. If not, go on.",
             Line::BeginTimed => "Begin.",
             Line::TimeIsUp => "And let go.",
             Line::AnyTingling => "Any tingling?",
