@@ -214,6 +214,14 @@ impl Guided {
             };
             return;
         }
+        // The last one was counted when the set had stopped.
+        if self
+            .counted()
+            .is_some_and(|(item, ..)| self.done_before >= item.repetitions)
+        {
+            self.part_over(out);
+            return;
+        }
         self.start_part(out);
     }
 
