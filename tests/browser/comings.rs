@@ -96,7 +96,7 @@ fn a_program_that_is_gone_is_told_of_and_one_that_has_ended_too() {
     // Killed, as by a crash.
     drop(program);
     browser.until("document.body.innerText.includes('The connection to the program is lost.')");
-    look(&browser, "connection-lost");
+    look(&browser);
 
     // What was answered is kept: the first questions are not asked again.
     let Some(patient) = Patient::sits_down(folder.path(), ROUTINE, &["--pace", "5"]) else {

@@ -31,7 +31,7 @@ if (innerWidth >= 1024) {
 // What leads on is seen without scrolling, except under long lists of questions.
 const short = ["welcome", "place", "wearing", "intro", "timed", "rest", "paused", "settling"];
 const first = document.querySelector("main .row button");
-if (innerWidth >= 1024 && short.includes(screen) && first && !document.querySelector("#ask").open) {
+if (innerWidth >= 1024 && short.includes(screen) && first && !document.querySelector("#lost").innerText && !document.querySelector("#ask").open) {
   const below = first.getBoundingClientRect().bottom + scrollY - innerHeight;
   if (below > 0) wrong.push(`"${words(first)}" is ${below} px below the window`);
 }

@@ -100,7 +100,7 @@ impl Patient {
 
     /// Waits until the hand is in the middle of a repetition, after so many.
     pub fn is_in_mid_set(&self, after: u32) {
-        self.meets("working");
+        self.goes_on_until("working");
         self.browser.until(&format!(
             "document.querySelector('.count')?.textContent === '{after}' && \
              ['up', 'down'].includes(document.querySelector('.word')?.textContent)"
@@ -132,7 +132,7 @@ impl Patient {
             if screen == until {
                 return;
             }
-            look(&self.browser, &self.name());
+            look(&self.browser);
             if self.browser.is(FACE) != face {
                 // It has gone on meanwhile.
                 continue;
@@ -145,17 +145,6 @@ impl Patient {
         }
     }
 
-    /// What the screen is, and which of its kinds.
-    pub fn name(&self) -> String {
-        let name = self.browser.is(
-            "[document.body.dataset.screen, \
-              document.querySelector('#ask')?.open ? 'asks' : '', \
-              (document.querySelector('#ask[open] h2') ?? document.querySelector('h1'))?.textContent.toLowerCase().replace(/[^a-z]+/g, '-').slice(0, 40)] \
-             .filter(Boolean).join('_')",
-        );
-        name.as_str().unwrap().to_owned()
-    }
-
     /// What a person without trouble answers.
     fn answers(&self, screen: &str) {
         let has = |selector: &str| {
@@ -163,7 +152,7 @@ impl Patient {
             self.browser.is(&asked) == json!(true)
         };
         match screen {
-            "welcome" => self.browser.click("button.main"),
+            "welcome" => self.browser.click("main button.main"),
             "first-questions" => self.press("No, none of these"),
             "cautions" => self.press("I have read this"),
             "symptoms" => {
@@ -203,7 +192,14 @@ impl Patient {
 
     /// Looks at what is on the screen now.
     pub fn looks(&self) {
-        look(&self.browser, &self.name());
+        look(&self.browser);
+    }
+
+    /// Repetitions that the last screen says were done.
+    pub fn told_done(&self) -> usize {
+        let text = self.text();
+        let (_, after) = text.split_once("You did ").expect(&text);
+        after.split(' ').next().unwrap().parse().unwrap()
     }
 
     /// The page and the browser go; the program's last words.
