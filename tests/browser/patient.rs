@@ -31,8 +31,8 @@ pub struct Patient {
 impl Patient {
     /// The program with that routine and the first screen; `None`, and said so, without a browser.
     pub fn sits_down(folder: &Path, routine: &str, more: &[&str]) -> Option<Patient> {
-        let browser = Browser::open()?;
         let program = Program::begin(folder, routine, more);
+        let browser = Browser::open()?;
         let patient = Patient {
             browser,
             program,

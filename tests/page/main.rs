@@ -9,6 +9,9 @@
 
 #[cfg(unix)]
 mod asleep;
+/// See `led`.
+const PROGRAMS_AT_ONCE: usize = 1;
+
 mod client;
 mod doors;
 mod events;
