@@ -96,15 +96,16 @@ fn a_program_that_is_gone_is_told_of_and_one_that_has_ended_too() {
     // Killed, as by a crash.
     drop(program);
     browser.until("document.body.innerText.includes('The connection to the program is lost.')");
-    look(&browser, "connection-lost");
+    look(&browser);
 
     // What was answered is kept: the first questions are not asked again.
     let Some(patient) = Patient::sits_down(folder.path(), ROUTINE, &["--pace", "5"]) else {
         return;
     };
     drop(browser);
-    patient.press("Go on where you stopped");
-    patient.meets("night");
+    patient.goes_on_until("cautions");
+    let screens = patient.screens.borrow().join(" ");
+    assert!(!screens.contains("first-questions"), "{screens}");
     // Ended in the terminal: the page says so, and is not looking for it.
     patient.program.interrupt();
     patient.reads("You can close this window now.");

@@ -28,6 +28,13 @@ if (innerWidth >= 1024) {
   if (count && seen(count) && size(count) < 160) wrong.push(`the count is ${size(count)} px`);
   if (screen === "working" && root.scrollHeight > innerHeight) wrong.push("a set scrolls");
 }
+// What leads on is seen without scrolling, except under long lists of questions.
+const short = ["welcome", "place", "wearing", "intro", "timed", "rest", "paused", "settling"];
+const first = document.querySelector("main .row button");
+if (innerWidth >= 1024 && short.includes(screen) && first && !document.querySelector("#lost").innerText && !document.querySelector("#ask").open) {
+  const below = first.getBoundingClientRect().bottom + scrollY - innerHeight;
+  if (below > 0) wrong.push(`"${words(first)}" is ${below} px below the window`);
+}
 // Nothing is cut off at the sides that is not meant to be.
 for (const one of document.querySelectorAll("main h1, main p, main button, main dd, main li, #foot button, #foot .stop-bar")) {
   const box = one.getBoundingClientRect();

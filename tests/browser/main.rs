@@ -12,6 +12,9 @@
     reason = "a test says what is wrong by failing, and says what it did not check"
 )]
 
+/// See `led`: mostly they wait.
+const PROGRAMS_AT_ONCE: usize = 2;
+
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod comings;

@@ -31,8 +31,8 @@ pub struct Patient {
 impl Patient {
     /// The program with that routine and the first screen; `None`, and said so, without a browser.
     pub fn sits_down(folder: &Path, routine: &str, more: &[&str]) -> Option<Patient> {
-        let browser = Browser::open()?;
         let program = Program::begin(folder, routine, more);
+        let browser = Browser::open()?;
         let patient = Patient {
             browser,
             program,
@@ -100,7 +100,7 @@ impl Patient {
 
     /// Waits until the hand is in the middle of a repetition, after so many.
     pub fn is_in_mid_set(&self, after: u32) {
-        self.meets("working");
+        self.goes_on_until("working");
         self.browser.until(&format!(
             "document.querySelector('.count')?.textContent === '{after}' && \
              ['up', 'down'].includes(document.querySelector('.word')?.textContent)"
@@ -132,7 +132,7 @@ impl Patient {
             if screen == until {
                 return;
             }
-            look(&self.browser, &self.name());
+            look(&self.browser);
             if self.browser.is(FACE) != face {
                 // It has gone on meanwhile.
                 continue;
@@ -145,17 +145,6 @@ impl Patient {
         }
     }
 
-    /// What the screen is, and which of its kinds.
-    pub fn name(&self) -> String {
-        let name = self.browser.is(
-            "[document.body.dataset.screen, \
-              document.querySelector('#ask')?.open ? 'asks' : '', \
-              document.querySelector('h1')?.textContent.toLowerCase().replace(/[^a-z]+/g, '-').slice(0, 40)] \
-             .filter(Boolean).join('_')",
-        );
-        name.as_str().unwrap().to_owned()
-    }
-
     /// What a person without trouble answers.
     fn answers(&self, screen: &str) {
         let has = |selector: &str| {
@@ -163,7 +152,7 @@ impl Patient {
             self.browser.is(&asked) == json!(true)
         };
         match screen {
-            "welcome" => self.browser.click("button.main"),
+            "welcome" => self.browser.click("main button.main"),
             "first-questions" => self.press("No, none of these"),
             "cautions" => self.press("I have read this"),
             "symptoms" => {
@@ -179,6 +168,7 @@ impl Patient {
                 self.press("Next");
             }
             "place" if has("button.main[aria-disabled='false']") => self.press("It is on"),
+            "ask-first" => self.press("Yes, I asked and may go on"),
             "hearing" => self.press("Yes, I hear it"),
             "wearing" => self.press("No"),
             "intro" => self.press("Start"),
@@ -202,7 +192,14 @@ impl Patient {
 
     /// Looks at what is on the screen now.
     pub fn looks(&self) {
-        look(&self.browser, &self.name());
+        look(&self.browser);
+    }
+
+    /// Repetitions that the last screen says were done.
+    pub fn told_done(&self) -> usize {
+        let text = self.text();
+        let (_, after) = text.split_once("You did ").expect(&text);
+        after.split(' ').next().unwrap().parse().unwrap()
     }
 
     /// The page and the browser go; the program's last words.

@@ -4,17 +4,22 @@
 use std::io::{BufRead, BufReader, Read};
 use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Stdio};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use carpotempo::recording::{Recording, Store, open};
 use serde_json::Value;
 
-/// One program at a time: what falls behind its own clock does not keep the tempo.
-static ALONE: Mutex<()> = Mutex::new(());
+/// Few programs at a time: what falls behind its own clock does not keep the tempo. A test crate
+/// says how many in `PROGRAMS_AT_ONCE`.
+static PLACES: [Mutex<()>; crate::PROGRAMS_AT_ONCE] =
+    [const { Mutex::new(()) }; crate::PROGRAMS_AT_ONCE];
+/// The place that is waited for next.
+static NEXT: AtomicUsize = AtomicUsize::new(0);
 
 /// A program that runs.
 pub struct Program {
-    _alone: MutexGuard<'static, ()>,
+    _place: MutexGuard<'static, ()>,
     child: Child,
     out: BufReader<ChildStdout>,
     /// The address that it printed.
@@ -24,7 +29,8 @@ pub struct Program {
 impl Program {
     /// Leads through that routine; the store is in the folder.
     pub fn begin(folder: &Path, routine: &str, more: &[&str]) -> Program {
-        let alone = ALONE.lock().unwrap_or_else(PoisonError::into_inner);
+        let next = NEXT.fetch_add(1, Ordering::SeqCst) % PLACES.len();
+        let place = PLACES[next].lock().unwrap_or_else(PoisonError::into_inner);
         let file = folder.join("routine.toml");
         std::fs::write(&file, routine).unwrap();
         let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
@@ -45,7 +51,7 @@ impl Program {
             }
         };
         Program {
-            _alone: alone,
+            _place: place,
             child,
             out,
             url,

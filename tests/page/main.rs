@@ -11,6 +11,9 @@
 
 #[cfg(unix)]
 mod asleep;
+/// See `led`.
+const PROGRAMS_AT_ONCE: usize = 1;
+
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod client;

@@ -166,7 +166,7 @@ export const screens = {
       parts: [
         heading(screen.weight ? words.rest.weight : words.rest.heading),
         el("p.countdown", {}, left, spoken, el("span.under", { "aria-hidden": "true" }, words.rest.left)),
-        el("p.big", {}, words.rest.next(screen.next)),
+        el("p.big", {}, screen.done ? el("strong", {}, words.rest.done(...screen.done)) : null, words.rest.next(screen.next)),
         row(button(words.rest.now, () => press("next"), ".main"), button(words.rest.more, () => press("more-time")), button(words.hurts, () => press("pause"), ".stop"), skip()),
       ],
     };

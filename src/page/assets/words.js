@@ -194,6 +194,7 @@ export const words = {
     heading: "Rest",
     weight: "Put the weight down",
     left: "seconds left",
+    done: (count, asked) => `${count} of ${asked} done. `,
     next: (title) => `Next: ${title}`,
     more: "More time",
     now: "Go on now",

@@ -150,6 +150,13 @@ impl Guided {
             Some(Item::Timed(_)) | None => 0.0,
         };
         let weight = self.has_weight();
+        self.set_done = self.counted().map(|(item, ..)| {
+            let done = match &self.at {
+                At::Working(working) => working.done(),
+                _ => self.done_before,
+            };
+            [done, item.repetitions]
+        });
         self.item_end(out);
         self.part += 1;
         self.part_anew();
@@ -205,6 +212,14 @@ impl Guided {
             self.at = At::Paused {
                 why: Stopped::Sensor,
             };
+            return;
+        }
+        // The last one was counted when the set had stopped.
+        if self
+            .counted()
+            .is_some_and(|(item, ..)| self.done_before >= item.repetitions)
+        {
+            self.part_over(out);
             return;
         }
         self.start_part(out);

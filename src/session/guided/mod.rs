@@ -9,6 +9,7 @@ pub mod aloud;
 mod answers;
 mod course;
 pub mod exercise;
+mod late;
 pub mod limits;
 pub mod line;
 mod passing;
@@ -131,6 +132,10 @@ pub struct Guided {
     set_open: bool,
     /// Repetitions of the part done before a stop.
     done_before: u32,
+    /// A set that was ended, until it is known what there is of it.
+    ended: Option<late::Ended>,
+    /// Repetitions of the set that was done last, and how many were asked for.
+    set_done: Option<[u32; 2]>,
     /// After that many of the part it was asked for tingling.
     asked_after: Option<u32>,
     /// The strap was put on anew because it tingled.
@@ -174,6 +179,8 @@ impl Guided {
             pain_said: false,
             short_in_a_row: 0,
             set_open: false,
+            ended: None,
+            set_done: None,
             done_before,
             asked_after: None,
             strap_tingled: false,

@@ -18,8 +18,10 @@ impl Guided {
         let mut out = Vec::new();
         self.angle_deg = step.measured_deg;
         for news in &step.news {
-            if let News::Aligned(alignment) = news {
-                self.alignment = Some(*alignment);
+            match news {
+                News::Aligned(alignment) => self.alignment = Some(*alignment),
+                News::SetEnded(set) => self.found(set),
+                _ => {}
             }
         }
         match &mut self.at {

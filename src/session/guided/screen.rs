@@ -70,6 +70,7 @@ impl Guided {
             At::Timed(timed) => self.timed(Some(timed)),
             At::Rest { until_s } => Screen::Rest {
                 left_s: (until_s - self.now_s).max(0.0),
+                done: self.set_done,
                 next: self.item().map_or("", item_title).to_owned(),
                 weight: self.had_weight(),
             },

@@ -64,7 +64,11 @@ impl Guided {
                         out.push(Output::Say(Line::Ready));
                     }
                 }
-                Happened::TakeBack => self.close_set(SetEndReason::Idle, out),
+                Happened::TakeBack => {
+                    self.close_set(SetEndReason::Idle, out);
+                    // Nothing was begun: what the hand did elsewhere is nothing of the set.
+                    self.ended = None;
+                }
                 Happened::Begun => {}
                 Happened::Counted(number, repetition) => self.counts(number, &repetition, out),
                 Happened::Circled(number) => self.circled(number, out),
@@ -239,6 +243,7 @@ impl Guided {
     /// Ends the set in the recording, if one is open.
     pub(super) fn close_set(&mut self, reason: SetEndReason, out: &mut Vec<Output>) {
         if std::mem::take(&mut self.set_open) {
+            self.ends();
             out.push(Output::Record(EventKind::SetEnd(SetEnd {
                 reason: Some(reason),
             })));

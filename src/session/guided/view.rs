@@ -163,6 +163,8 @@ pub enum Screen {
     Rest {
         /// Time left, seconds.
         left_s: f64,
+        /// Repetitions of the set that was done, and how many were asked for.
+        done: Option<[u32; 2]>,
         /// What comes next, in words.
         next: String,
         /// Whether a weight has to be put down.

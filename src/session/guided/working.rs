@@ -246,6 +246,11 @@ impl Working {
         (self.done_before.saturating_add(repetitions)).saturating_add(self.circles_count)
     }
 
+    /// Repetitions of this set alone.
+    pub fn counted(&self) -> u32 {
+        self.done().saturating_sub(self.done_before)
+    }
+
     /// The phase, and for how long it has lasted at a time, seconds.
     pub fn phase(&self, now_s: f64) -> (Phase, f64) {
         let lasting_s = now_s - self.phase_since_s;

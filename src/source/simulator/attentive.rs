@@ -67,18 +67,32 @@ pub struct SetCue {
 
 /// Tells the person what is asked for.
 #[derive(Debug, Clone, Default)]
-pub struct Prompter(Arc<Mutex<(u64, Cue)>>);
+pub struct Prompter(Arc<Mutex<Asked>>);
+
+/// What was asked last.
+#[derive(Debug, Clone, Default)]
+struct Asked {
+    /// Number of the cue.
+    number: u64,
+    cue: Cue,
+    /// Where the sensor was asked to be: who looks up late puts it on all the same.
+    strap: Option<Side>,
+}
 
 impl Prompter {
     /// From now on this; the same again is nothing new.
     pub fn ask(&self, cue: Cue) {
         let mut asked = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if asked.1 != cue {
-            *asked = (asked.0 + 1, cue);
+        if let Cue::Strap(side) = cue {
+            asked.strap = Some(side);
+        }
+        if asked.cue != cue {
+            asked.number += 1;
+            asked.cue = cue;
         }
     }
 
-    fn asked(&self) -> (u64, Cue) {
+    fn asked(&self) -> Asked {
         let asked = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         asked.clone()
     }
@@ -157,11 +171,13 @@ impl AttentivePerson {
 
     /// Acts the next piece.
     fn act(&mut self) {
-        let (number, cue) = self.prompter.asked();
+        let Asked { number, cue, strap } = self.prompter.asked();
+        if let Some(side) = strap.filter(|side| self.worn.is_none_or(|worn| worn.side != *side)) {
+            return self.strap(side);
+        }
         let new = number != self.cue;
         self.cue = number;
         match cue {
-            Cue::Strap(side) if self.worn.is_none_or(|worn| worn.side != side) => self.strap(side),
             Cue::Calibrate {
                 movement,
                 posture,

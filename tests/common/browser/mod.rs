@@ -217,7 +217,8 @@ impl Browser {
         taken.as_array().cloned().unwrap_or_default()
     }
 
-    /// Addresses of all that was asked for since this was last taken.
+    /// Addresses of all that pages asked for since this was last taken; the browser's own first page
+    /// is none.
     pub fn requests(&self) -> Vec<String> {
         let message = |entry: &Value| -> Option<Value> {
             serde_json::from_str::<Value>(entry["message"].as_str()?)
@@ -227,6 +228,10 @@ impl Browser {
         self.log("performance")
             .iter()
             .filter_map(message)
+            .filter(|message| {
+                let page = message["params"]["documentURL"].as_str();
+                !page.is_some_and(|page| page.starts_with("chrome"))
+            })
             .filter_map(|message| {
                 let url = match message["method"].as_str()? {
                     "Network.requestWillBeSent" => &message["params"]["request"]["url"],
