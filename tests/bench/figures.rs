@@ -14,11 +14,16 @@
 
 #[path = "../common/acted.rs"]
 mod acted;
+#[path = "../common/browser/mod.rs"]
+mod browser;
 mod by_eye;
 mod cost;
 #[path = "../guided/drive.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod drive;
+mod latency;
+#[path = "../common/led.rs"]
+mod led;
 mod open;
 #[path = "../common/outcome.rs"]
 mod outcome;
@@ -79,6 +84,9 @@ fn main() {
     }
     if asked("session") {
         session::run(&options);
+    }
+    if asked("latency") {
+        latency::run();
     }
     if asked("open") {
         open::run(&options);

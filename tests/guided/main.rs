@@ -8,6 +8,8 @@
     reason = "a test stops at the first surprise"
 )]
 
+#[path = "../common/acted.rs"]
+mod acted;
 mod any;
 mod between;
 mod course;
@@ -15,6 +17,12 @@ mod drive;
 mod fed;
 mod fixtures;
 mod kinds;
+mod many;
+#[path = "../common/outcome.rs"]
+mod outcome;
 mod said;
+#[path = "../common/simulated.rs"]
+#[allow(dead_code, reason = "other tests use the rest")]
+mod sets;
 mod sleep;
 mod stops;
