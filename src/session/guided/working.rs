@@ -332,7 +332,9 @@ impl Working {
             self.still_since_s = None;
             return false;
         }
-        let since_s = *self.still_since_s.get_or_insert(step.t_s);
+        // It has been still for a while when that is seen.
+        let seen_s = step.t_s - self.params.starting.still_s;
+        let since_s = *self.still_since_s.get_or_insert(seen_s);
         self.asked_in.is_none() || step.t_s - since_s >= self.params.ready_anyway_s
     }
 
