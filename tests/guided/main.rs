@@ -9,6 +9,7 @@
 )]
 
 #[path = "../common/acted.rs"]
+#[allow(dead_code, reason = "the benchmark shows the rest")]
 mod acted;
 mod any;
 mod between;
@@ -19,6 +20,7 @@ mod fixtures;
 mod kinds;
 mod many;
 #[path = "../common/outcome.rs"]
+#[allow(dead_code, reason = "the benchmark shows the rest")]
 mod outcome;
 mod said;
 #[path = "../common/simulated.rs"]
