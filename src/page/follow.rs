@@ -10,8 +10,9 @@ use futures_util::Stream;
 use tokio::sync::{broadcast, watch};
 use tokio::time::{Instant, sleep_until};
 
-/// Time between two views of the same screen: 30 a second.
-const BETWEEN: Duration = Duration::from_millis(33);
+/// Time between two views of the same screen: as often as a screen draws. Samples come in packets at
+/// their own pace; whoever waits longer here loses every other frame against them.
+const BETWEEN: Duration = Duration::from_millis(15);
 
 /// A view, as the page gets it.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -78,6 +78,15 @@ pub enum PageError {
     },
 }
 
+/// A view, and when the latest sample in it came.
+#[derive(serde::Serialize)]
+struct Dated<'a> {
+    #[serde(flatten)]
+    view: &'a View,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sample_at_ms: Option<f64>,
+}
+
 /// The page of a guided session, served for as long as this lives.
 #[derive(Debug)]
 pub struct Page {
@@ -127,10 +136,21 @@ impl Page {
 
     /// Shows this from now on, in every window.
     pub fn show(&mut self, view: View) {
+        self.show_of(view, None);
+    }
+
+    /// Shows this from now on, in every window, with the time at which the latest sample in it came
+    /// to this computer: milliseconds since 1970 by its wall clock, as the browser's. The page draws
+    /// nothing of it; it is what the way from sensor to screen is measured by.
+    pub fn show_of(&mut self, view: View, sample_at_ms: Option<f64>) {
         if self.shown.as_ref() == Some(&view) {
             return;
         }
-        if let Ok(json) = serde_json::to_string(&view) {
+        let dated = Dated {
+            view: &view,
+            sample_at_ms,
+        };
+        if let Ok(json) = serde_json::to_string(&dated) {
             let same = |before: &View| {
                 std::mem::discriminant(&before.screen) == std::mem::discriminant(&view.screen)
             };

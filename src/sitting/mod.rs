@@ -287,6 +287,7 @@ impl<M: Machine> Sitting<'_, M> {
             now_s,
             machine: &self.machine,
             step: self.step.clone(),
+            heard_s: self.heard_s,
             silent_s,
         };
         (self.show)(Shown::Now(&now));

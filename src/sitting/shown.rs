@@ -29,6 +29,8 @@ pub struct Now<'a, M> {
     pub machine: &'a M,
     /// The latest step, if any.
     pub step: Option<Step>,
+    /// When the latest sample came, if any, by the same clock, seconds.
+    pub heard_s: Option<f64>,
     /// For how long no sample came, seconds, where that is long.
     pub silent_s: Option<f64>,
 }

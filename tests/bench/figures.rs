@@ -14,11 +14,16 @@
 
 #[path = "../common/acted.rs"]
 mod acted;
+#[path = "../common/browser/mod.rs"]
+mod browser;
 mod by_eye;
 mod cost;
 #[path = "../guided/drive.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod drive;
+mod latency;
+#[path = "../common/led.rs"]
+mod led;
 mod open;
 #[path = "../common/outcome.rs"]
 mod outcome;
@@ -27,6 +32,9 @@ mod session;
 #[path = "../common/simulated.rs"]
 mod sets;
 mod simulated;
+
+/// See `led`.
+const PROGRAMS_AT_ONCE: usize = 1;
 
 /// What the command line asked for.
 pub struct Options {
@@ -79,6 +87,9 @@ fn main() {
     }
     if asked("session") {
         session::run(&options);
+    }
+    if asked("latency") {
+        latency::run();
     }
     if asked("open") {
         open::run(&options);

@@ -76,6 +76,17 @@ fn late(run: &Run) -> Option<bool> {
     Some(*begun_s > first.lower_end_s + LATE_S)
 }
 
+/// Whether the set was seen to begin before its first lift and before anything else that is played:
+/// on the way to the posture.
+fn begun_on_the_way(run: &Run) -> bool {
+    let first = run.acted.truth.first().map(|first| first.lift_start_s);
+    let until_s = run.acted.decoy_s.map(|[from_s, _]| from_s).or(first);
+    let begun_s = run.outcome.begun_s.first();
+    begun_s
+        .zip(until_s)
+        .is_some_and(|(begun_s, until_s)| *begun_s < until_s)
+}
+
 fn ordinary(options: &Options) {
     let count = options.sets.max(1) * 20;
     let runs = runs(options.seed, count, Story::Ordinary);
@@ -136,6 +147,10 @@ fn ordinary(options: &Options) {
         "  began late {begun_late}, not at all {not_begun}; seen to begin after the lift began: median {:.2} s, 95 % {:.2} s",
         quantile(&begins_s, 0.5),
         quantile(&begins_s, 0.95)
+    );
+    println!(
+        "  seen to begin on the way to the posture, before any lift: {}",
+        runs.iter().filter(|run| begun_on_the_way(run)).count()
     );
     println!(
         "  count as in truth {:.2} %; ended by the form rule {by_form}, neither ended nor paused {}",
@@ -200,7 +215,8 @@ fn decoys(options: &Options, story: Story) {
         }
     }
     println!(
-        "before the set, {story:?}: {count}; started a set {started}; the set after it did not reach its dose in {spoilt}"
+        "before the set, {story:?}: {count}; started a set {started} (begun before it, on the way to the posture: {}); the set after it did not reach its dose in {spoilt}",
+        runs.iter().filter(|run| begun_on_the_way(run)).count()
     );
 }
 

@@ -58,6 +58,11 @@ impl Program {
         }
     }
 
+    /// The number that the system knows it by.
+    pub fn id(&self) -> u32 {
+        self.child.id()
+    }
+
     /// The page's port.
     pub fn port(&self) -> u16 {
         let port = self.url["http://127.0.0.1:".len()..].split('/').next();

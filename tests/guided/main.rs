@@ -8,6 +8,9 @@
     reason = "a test stops at the first surprise"
 )]
 
+#[path = "../common/acted.rs"]
+#[allow(dead_code, reason = "the benchmark shows the rest")]
+mod acted;
 mod any;
 mod between;
 mod course;
@@ -15,6 +18,13 @@ mod drive;
 mod fed;
 mod fixtures;
 mod kinds;
+mod many;
+#[path = "../common/outcome.rs"]
+#[allow(dead_code, reason = "the benchmark shows the rest")]
+mod outcome;
 mod said;
+#[path = "../common/simulated.rs"]
+#[allow(dead_code, reason = "other tests use the rest")]
+mod sets;
 mod sleep;
 mod stops;

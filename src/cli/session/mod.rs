@@ -8,7 +8,7 @@ mod source;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
-use std::time::Instant;
+use std::time::{Instant, SystemTime};
 
 use anyhow::{Context, anyhow};
 use clap::Args;
@@ -182,6 +182,12 @@ fn sat(
     asks: &Receiver<Asked>,
     origin: Instant,
 ) -> Outcome {
+    let since_1970 = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+    let origin_ms = 1e3
+        * since_1970
+            .unwrap_or_default()
+            .saturating_sub(origin.elapsed())
+            .as_secs_f64();
     let prompting = head.routine.clone().map(Prompting::new);
     let mut prompting = prompting.unwrap_or_default();
     let (mut source, signals) = Source::new(&arguments.source, origin, prompting.prompter());
@@ -210,7 +216,10 @@ fn sat(
                     source.seek();
                 }
                 prompting.follow(&view.screen);
-                page.show(view);
+                let sample_at_ms = now
+                    .heard_s
+                    .map(|heard_s| origin_ms + 1e3 * heard_s / arguments.source.pace);
+                page.show_of(view, sample_at_ms);
             }
             Shown::Connected(_) => {}
             Shown::Trouble(words) => eprintln!(

@@ -177,7 +177,12 @@ function draw() {
   }
   bars();
   shown.made.update?.(view.screen, view);
-  window.__frames.push({ drawn_ms: performance.now(), sent_ms: view.sent_ms ?? null });
+  // When its sample came, when it was drawn, and the next frame's beginning: by then it was shown.
+  const frame = { sample_at_ms: view.sample_at_ms ?? null, drawn_ms: performance.now(), shown_ms: null };
+  window.__frames.push(frame);
+  requestAnimationFrame(() => {
+    frame.shown_ms = performance.now();
+  });
   if (window.__frames.length > 4000) window.__frames.splice(0, 2000);
 }
 

@@ -153,3 +153,60 @@ impl Resting {
         self.latest_s - since_s
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use nalgebra::UnitQuaternion;
+
+    use super::*;
+
+    /// A hand that turns about a level axis by these degrees, at 100 Hz, for so long.
+    fn followed(lasting_s: f64, angle_deg: impl Fn(f64) -> f64) -> Resting {
+        let mut resting = Resting::new(RestingParams::default());
+        for index in 0..(lasting_s * 100.0) as u32 {
+            let t_s = f64::from(index) / 100.0;
+            let angle_deg = angle_deg(t_s);
+            let turn = UnitQuaternion::from_axis_angle(&Vector3::x_axis(), angle_deg.to_radians());
+            let oriented = Oriented {
+                t_s,
+                world_from_sensor: turn,
+                gyro_in_sensor_rad_s: Vector3::zeros(),
+                accel_in_sensor_m_s2: Vector3::zeros(),
+            };
+            resting.push(angle_deg, &oriented);
+        }
+        resting
+    }
+
+    #[test]
+    fn a_slow_lowering_is_no_rest_and_what_follows_it_is() {
+        let lowering = |t_s: f64| 20.0 - 2.0 * t_s.min(8.0);
+        assert!(followed(7.0, lowering).rests_for_s() < 1e-9);
+        let rested_s = followed(11.0, lowering).rests_for_s();
+        assert!((rested_s - 3.0).abs() <= 0.6, "{rested_s}");
+    }
+
+    #[test]
+    fn tremor_does_not_hide_rest() {
+        for frequency_hz in [7.0, 9.0, 12.0] {
+            let trembling = |t_s: f64| 0.6 * (std::f64::consts::TAU * frequency_hz * t_s).sin();
+            let rested_s = followed(5.0, trembling).rests_for_s();
+            assert!(rested_s > 4.4, "{frequency_hz} Hz: {rested_s}");
+        }
+    }
+
+    #[test]
+    fn a_swaying_hand_is_not_at_rest_and_stays_within_its_band() {
+        let swaying = |t_s: f64| 2.0 * (std::f64::consts::TAU * 0.3 * t_s).sin();
+        let resting = followed(8.0, swaying);
+        assert!(resting.rests_for_s() < 1.0);
+        assert!(resting.within_for_s(5.0) > 7.4);
+        assert!(resting.within_for_s(2.0) < 2.0);
+    }
+
+    #[test]
+    fn the_angle_on_the_average_is_of_the_latest_seconds() {
+        let stepped = followed(6.0, |t_s| if t_s < 3.0 { 10.0 } else { 40.0 });
+        assert_eq!(stepped.angle_deg(2.0), Some(40.0));
+    }
+}

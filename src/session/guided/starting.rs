@@ -186,3 +186,70 @@ impl Starting {
 
 /// Stillness from which on speed and height fade, and the time in which they do, seconds.
 const QUIET_S: f64 = 0.5;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sample::GRAVITY_M_S2;
+
+    /// Whether a hand is told to be carried that is still for 2 s and then raised in a second, along a
+    /// minimum-jerk way, by a sensor with that error.
+    fn raised_m(height_m: f64, error_m_s2: f64) -> bool {
+        let mut starting = Starting::new(StartingParams::default());
+        let mut carried = false;
+        for index in 0..350 {
+            let t_s = f64::from(index) / 100.0;
+            let u = (t_s - 2.0).clamp(0.0, 1.0);
+            // The second derivative of u^3 (10 - 15 u + 6 u^2).
+            let rises_m_s2 = height_m * (60.0 * u - 180.0 * u * u + 120.0 * u * u * u);
+            let turned_rad = 60_f64.to_radians() * u * u * u * (10.0 + u * (6.0 * u - 15.0));
+            let pose = UnitQuaternion::from_axis_angle(&Vector3::x_axis(), turned_rad);
+            let force = Vector3::z() * (GRAVITY_M_S2 + rises_m_s2 + error_m_s2);
+            starting.push(&Oriented {
+                t_s,
+                world_from_sensor: pose,
+                gyro_in_sensor_rad_s: Vector3::zeros(),
+                accel_in_sensor_m_s2: pose.inverse() * force,
+            });
+            carried |= starting.is_carried();
+        }
+        carried
+    }
+
+    #[test]
+    fn an_arm_carries_the_hand_and_a_wrist_does_not() {
+        for error_m_s2 in [-0.1, 0.0, 0.1] {
+            // A forearm of 26 cm raised by 60 degrees; a wrist's 9 cm.
+            assert!(raised_m(0.26 * 60_f64.to_radians().sin(), error_m_s2));
+            assert!(raised_m(-0.2, error_m_s2));
+            assert!(!raised_m(0.09 * 60_f64.to_radians().sin(), error_m_s2));
+        }
+    }
+
+    #[test]
+    fn what_is_up_for_a_third_of_a_second_is_no_lift() {
+        let mut starting = Starting::new(StartingParams::default());
+        let mut lifted_s = None;
+        for index in 0..300 {
+            let t_s = f64::from(index) / 100.0;
+            let up = (1.0..1.3).contains(&t_s) || t_s >= 2.0;
+            let angle_deg = if up { 20.0_f64 } else { 0.0 };
+            starting.push(&Oriented {
+                t_s,
+                world_from_sensor: UnitQuaternion::from_axis_angle(
+                    &Vector3::x_axis(),
+                    angle_deg.to_radians(),
+                ),
+                gyro_in_sensor_rad_s: Vector3::zeros(),
+                accel_in_sensor_m_s2: Vector3::z() * GRAVITY_M_S2,
+            });
+            if index == 50 {
+                starting.announced();
+            }
+            if starting.lifts(angle_deg) {
+                lifted_s.get_or_insert(t_s);
+            }
+        }
+        assert_eq!(lifted_s, Some(2.5));
+    }
+}

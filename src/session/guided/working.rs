@@ -8,88 +8,22 @@
 //! (`resting`), and leaving the posture, stop the set, and it never goes on by itself.
 
 mod circles;
+mod params;
+mod stopping;
 
 use nalgebra::UnitQuaternion;
-use serde::{Deserialize, Serialize};
+pub use params::WorkingParams;
+use serde::Serialize;
 
 use super::posture::Held;
-use super::resting::{Resting, RestingParams};
-use super::starting::{Starting, StartingParams};
+use super::resting::Resting;
+use super::starting::Starting;
 use crate::movement::JointAxis;
 use crate::pipeline::live::{News, Phase, Step};
 use crate::recording::SetEndReason;
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
-use crate::routine::{CountedItem, FormRule, Pace, Tempo, Verdict};
-
-/// Settings of a guided set.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[serde(default)]
-pub struct WorkingParams {
-    /// Tilt that the movement cannot explain, up to which a still hand is in the start posture,
-    /// degrees (35). Small values keep people waiting, large ones let a resting hand begin.
-    pub start_off_deg: f64,
-    /// Turn about the movement's axis from the neutral pose up to which it is, degrees (60).
-    pub start_turn_deg: f64,
-    /// The same where the forearm is turned (45): a hand that rests on the table is little more
-    /// from thumb up.
-    pub start_roll_deg: f64,
-    /// Turn of the hand that is taking up a weight, degrees (15): until then a still hand is not
-    /// ready, it has the way to the weight and back before it,
-    pub taken_up_deg: f64,
-    /// unless it is still in the start posture for so long, seconds (6).
-    pub ready_anyway_s: f64,
-    /// How a set begins.
-    pub starting: StartingParams,
-    /// What rest is.
-    pub resting: RestingParams,
-    /// Rest outside a hold that stops the set, seconds (3). The pause that the tempo asks for is
-    /// added,
-    pub stop_still_s: f64,
-    /// this many times (1.25): nobody counts seconds exactly;
-    pub pause_ratio: f64,
-    /// and this share of the slowest stroke (0.1): so much of its end goes on hardly seen.
-    pub slow_end_ratio: f64,
-    /// A hand that sways is never at rest. Staying within this share of the usual travel (0.12),
-    pub sway_ratio: f64,
-    /// but from 3 to 6 degrees,
-    pub sway_deg: [f64; 2],
-    /// for longer by this share of the slowest stroke (0.5), is taken for rest as well.
-    pub sway_time_ratio: f64,
-    /// Tilt that the movement cannot explain, beyond which no pause is prescribed, degrees (20): the
-    /// hand is not where the exercise holds it.
-    pub no_pause_off_deg: f64,
-    /// Tilt that the movement cannot explain that is leaving the posture, degrees (45),
-    pub left_off_deg: f64,
-    /// for so long, seconds (0.7).
-    pub left_s: f64,
-    /// Repetitions of the set whose median range the form rule compares with (3).
-    pub first_count: usize,
-}
-
-impl Default for WorkingParams {
-    fn default() -> Self {
-        WorkingParams {
-            start_off_deg: 35.0,
-            start_turn_deg: 60.0,
-            start_roll_deg: 45.0,
-            taken_up_deg: 15.0,
-            ready_anyway_s: 6.0,
-            starting: StartingParams::default(),
-            resting: RestingParams::default(),
-            stop_still_s: 3.0,
-            pause_ratio: 1.25,
-            slow_end_ratio: 0.1,
-            sway_ratio: 0.12,
-            sway_deg: [3.0, 6.0],
-            sway_time_ratio: 0.5,
-            no_pause_off_deg: 20.0,
-            left_off_deg: 45.0,
-            left_s: 0.7,
-            first_count: 3,
-        }
-    }
-}
+use crate::routine::{CountedItem, FormRule, Verdict};
 
 /// Why a set stopped without having ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -337,7 +271,9 @@ impl Working {
             self.still_since_s = None;
             return false;
         }
-        let since_s = *self.still_since_s.get_or_insert(step.t_s);
+        // It has been still for a while when that is seen.
+        let seen_s = step.t_s - self.params.starting.still_s;
+        let since_s = *self.still_since_s.get_or_insert(seen_s);
         self.asked_in.is_none() || step.t_s - since_s >= self.params.ready_anyway_s
     }
 
@@ -386,19 +322,6 @@ impl Working {
     fn begin(&mut self, happened: &mut Vec<Happened>) {
         self.standing = Standing::Going;
         happened.push(Happened::Begun);
-    }
-
-    /// Whether the arm has been away from the posture for long enough.
-    fn has_left(&mut self, step: &Step) -> bool {
-        let away = self
-            .held
-            .is_some_and(|held| held.off(&step.oriented).along_deg > self.params.left_off_deg);
-        if !away {
-            self.left_since_s = None;
-            return false;
-        }
-        let since_s = *self.left_since_s.get_or_insert(step.t_s);
-        step.t_s - since_s >= self.params.left_s
     }
 
     fn count(&mut self, step: &Step, happened: &mut Vec<Happened>) {
@@ -453,84 +376,4 @@ impl Working {
         self.standing = Standing::Over;
         happened.push(Happened::Ended(reason));
     }
-
-    /// Stillness and leaving the posture.
-    fn watch(&mut self, step: &Step, happened: &mut Vec<Happened>) {
-        let stopped = if self.has_left(step) {
-            Some(Stopped::LeftPosture)
-        } else if self.stands_still(step) {
-            Some(Stopped::Still)
-        } else {
-            None
-        };
-        let Some(stopped) = stopped else {
-            return;
-        };
-        // Whoever has done what was asked and puts the weight down has finished.
-        if self.done() >= self.item.repetitions {
-            self.over(SetEndReason::Reached, happened);
-        } else {
-            self.standing = Standing::Over;
-            happened.push(Happened::Stopped(stopped));
-        }
-    }
-
-    fn stands_still(&mut self, step: &Step) -> bool {
-        let Some(angle_deg) = step.measured_deg else {
-            return false;
-        };
-        self.highest_deg = self.highest_deg.max(angle_deg);
-        if !self.resting.push(angle_deg, &step.oriented) {
-            return false;
-        }
-        let params = &self.params;
-        let allowed_s = params.stop_still_s + params.pause_ratio * self.pause_asked_s(step);
-        let slow_s = self.slowest_s();
-        let [least_deg, most_deg] = params.sway_deg;
-        let usual_deg = median(&self.ranges_deg).unwrap_or(0.0);
-        let sway_deg = (params.sway_ratio * usual_deg).clamp(least_deg, most_deg);
-        self.resting.rests_for_s() >= allowed_s + params.slow_end_ratio * slow_s
-            || self.resting.within_for_s(sway_deg) >= allowed_s + params.sway_time_ratio * slow_s
-    }
-
-    /// The slowest stroke that the tempo asks for, seconds; where there is no tempo, as slow as
-    /// people go.
-    fn slowest_s(&self) -> f64 {
-        let tempo = self.item.tempo.as_ref();
-        let longest = |tempo: &Tempo| {
-            let seconds = [tempo.lift_s, tempo.lower_s].map(Pace::seconds);
-            seconds.into_iter().flatten().fold(SLOW_S[0], f64::max)
-        };
-        tempo.map_or(SLOW_S[1], longest)
-    }
-
-    /// The pause that the tempo asks for where the hand is: at the end of the way out, at the start,
-    /// nowhere else.
-    fn pause_asked_s(&self, step: &Step) -> f64 {
-        // Where it has been resting, not where it is about to go.
-        let rested_deg = self.resting.angle_deg(self.params.stop_still_s);
-        let (Some((out_s, back_s)), Some(angle_deg)) = (self.item.pauses_s(), rested_deg) else {
-            return 0.0;
-        };
-        if (self.off_deg(step) - self.start_off_deg).abs() > self.params.no_pause_off_deg {
-            return 0.0;
-        }
-        let bottom_deg = self.start_deg.unwrap_or(0.0);
-        let top_deg = median(&self.peaks_deg).unwrap_or(self.highest_deg);
-        let share = (angle_deg - bottom_deg) / (top_deg - bottom_deg).max(1.0);
-        if share >= NEAR_TOP {
-            out_s
-        } else if share <= NEAR_BOTTOM {
-            back_s
-        } else {
-            0.0
-        }
-    }
 }
-
-/// The slowest stroke is at least so slow; without a tempo it may be so slow, seconds.
-const SLOW_S: [f64; 2] = [4.0, 8.0];
-/// From this share of the usual travel on the hand is at the top: a tired one goes 60 % of the way.
-const NEAR_TOP: f64 = 0.5;
-/// Up to this share it is at the bottom.
-const NEAR_BOTTOM: f64 = 0.3;
