@@ -11,7 +11,7 @@
 //! The guided session's page shows what the session's machine says and sends back what the person
 //! presses; it knows nothing else:
 //!
-//! - `GET /events`: server-sent events. `view`: the [`View`] as JSON, at most 30 a second, at once
+//! - `GET /events`: server-sent events. `view`: the [`View`] as JSON, at most 66 a second, at once
 //!   when the screen changes. `line`: `{"id", "words", "kind"}`, something to be spoken; kind is
 //!   count, second, remark (after a count) or other (at once). `over`: the session has ended and the program is about to.
 //! - `POST /press`: a [`Press`] as JSON, at most 16 KiB; 204, or 400 where it does not parse.
