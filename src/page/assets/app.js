@@ -176,6 +176,10 @@ function draw() {
     if (!ask.open) show(main);
   }
   bars();
+  // "Begin when you like" is over with the first lift.
+  const going = view.screen.live?.standing === "going";
+  if (going && !shown.going) write(caption, "");
+  shown.going = going;
   shown.made.update?.(view.screen, view);
   // When its sample came, when it was drawn, and the next frame's beginning: by then it was shown.
   const frame = { sample_at_ms: view.sample_at_ms ?? null, drawn_ms: performance.now(), shown_ms: null };
