@@ -9,6 +9,9 @@
 mod browser;
 mod demo;
 mod exit;
+mod handover;
+mod keeping;
+mod question;
 mod record;
 mod replay;
 mod review;
@@ -45,6 +48,10 @@ enum Command {
     Routine(routine::RoutineArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
+    /// Between clinic and patient: key, clinic file, sealed sessions
+    Handover(handover::HandoverArguments),
+    /// Backs a patient up, restores one, removes one from the store
+    Store(keeping::StoreArguments),
     /// Finds the motion sensors near this computer, or checks one
     Sensors(sensors::SensorsArguments),
 }
@@ -59,6 +66,8 @@ pub fn main() -> ExitCode {
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
+        Command::Handover(arguments) => handover::run(&arguments),
+        Command::Store(arguments) => keeping::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),
     };
     exit::status(result)

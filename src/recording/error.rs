@@ -405,7 +405,7 @@ impl RecordingError {
     }
 
     /// The error of a failed writing.
-    pub(super) fn writing(path: &Path, said: io::Error) -> RecordingError {
+    pub fn writing(path: &Path, said: io::Error) -> RecordingError {
         let path = path.to_owned();
         match said.kind() {
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {

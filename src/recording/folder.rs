@@ -9,9 +9,12 @@ use super::rows::{self, Format};
 use super::units::{AccelUnit, GyroUnit, TimeUnit};
 use super::{Event, EventKind, Recording, event_file, session_file};
 
-pub(super) const SESSION_FILE: &str = "session.json";
-pub(super) const SAMPLES_FILE: &str = "samples.csv";
-pub(super) const EVENTS_FILE: &str = "events.csv";
+/// What a session begins with.
+pub const SESSION_FILE: &str = "session.json";
+/// What the sensors said.
+pub const SAMPLES_FILE: &str = "samples.csv";
+/// What the person said.
+pub const EVENTS_FILE: &str = "events.csv";
 
 /// The longest gap within a session, in seconds: a day.
 const LONGEST_GAP_S: f64 = 86_400.0;

@@ -14,6 +14,7 @@ mod event_file;
 mod folder;
 mod foreign;
 mod lines;
+mod new_file;
 mod patient;
 mod plausible;
 mod rows;
@@ -34,13 +35,16 @@ pub use event::{
     PlaceMark, Reason, Scale, SensorInfo, SetEnd, SetEndReason, SetStart, Symptom, When,
 };
 pub use folder::open;
+pub use folder::{EVENTS_FILE, SAMPLES_FILE, SESSION_FILE};
 pub use foreign::{ForeignOptions, open_any, open_foreign};
+pub use new_file::NewFile;
 pub use patient::PatientCode;
 pub use rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ};
+pub use session_file::head;
 pub use store::{Session, Sessions, Store, session_name};
-pub use summary::{Stamp, read_summary, write_summary};
+pub use summary::{DERIVED_FILES, Stamp, read_summary, write_summary};
 pub use units::{AccelUnit, GyroUnit, TimeUnit};
-pub use whole_file::write_derived;
+pub use whole_file::{above, create_folder, sync_folder, write_derived, write_small};
 pub use writer::Writer;
 
 /// A recording, as read.

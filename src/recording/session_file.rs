@@ -99,6 +99,14 @@ pub(super) fn read(
     })
 }
 
+/// Reads what the session of a folder begins with. A routine that does not fit is left out.
+///
+/// # Errors
+/// [`RecordingError::NoSessionFile`] and the other variants about session.json.
+pub fn head(folder: &Path) -> Result<SessionHead, RecordingError> {
+    read(folder, &mut Vec::new())
+}
+
 /// Reads only when the session of a folder began.
 pub(super) fn read_started_at(folder: &Path) -> Result<ZonedDateTime, RecordingError> {
     #[derive(Deserialize)]

@@ -12,6 +12,9 @@ use super::whole_file::{self, Existing};
 
 pub(super) const SUMMARY_FILE: &str = "summary.json";
 
+/// Files of a session that are made again from its recording.
+pub const DERIVED_FILES: [&str; 2] = [SUMMARY_FILE, "reps.csv"];
+
 /// What a summary was computed from: size and time of each file, and the analysis version.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Stamp {

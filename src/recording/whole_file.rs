@@ -36,7 +36,10 @@ fn private_file(options: &mut OpenOptions, path: &Path) -> io::Result<File> {
 
 /// Creates a folder and those above it, where they are missing, open to the user alone whatever the
 /// umask; their names are on the disk.
-pub(super) fn create_folder(path: &Path) -> Result<(), RecordingError> {
+///
+/// # Errors
+/// The errors of writing.
+pub fn create_folder(path: &Path) -> Result<(), RecordingError> {
     let mut missing: Vec<&Path> = path
         .ancestors()
         .take_while(|above| !above.as_os_str().is_empty() && !above.exists())
@@ -98,7 +101,7 @@ pub(super) fn write(path: &Path, text: &[u8], existing: Existing) -> Result<(), 
 }
 
 /// Gives a file that was written aside its name.
-fn name(aside: &Path, path: &Path, existing: Existing) -> io::Result<()> {
+pub(super) fn name(aside: &Path, path: &Path, existing: Existing) -> io::Result<()> {
     match existing {
         Existing::Replace => std::fs::rename(aside, path),
         // A hard link fails where the name is taken; a rename would overwrite.
@@ -109,6 +112,15 @@ fn name(aside: &Path, path: &Path, existing: Existing) -> io::Result<()> {
             linked => linked,
         },
     }
+}
+
+/// Writes a small file aside and puts it on the disk: one of that name is replaced at once, or left
+/// as it was.
+///
+/// # Errors
+/// The errors of writing.
+pub fn write_small(path: &Path, text: &[u8]) -> Result<(), RecordingError> {
+    write(path, text, Existing::Replace)
 }
 
 /// Writes a file that can be made again (a chart, a table): wholly there or not at all, readable
@@ -128,7 +140,7 @@ pub fn write_derived(path: &Path, bytes: &[u8]) -> io::Result<()> {
 }
 
 /// A name beside a file that nobody else uses.
-fn aside_of(path: &Path) -> PathBuf {
+pub(super) fn aside_of(path: &Path) -> PathBuf {
     static COUNT: AtomicU32 = AtomicU32::new(0);
     let mut name = path.file_name().unwrap_or_default().to_owned();
     let nth = COUNT.fetch_add(1, Ordering::Relaxed);
@@ -136,12 +148,19 @@ fn aside_of(path: &Path) -> PathBuf {
     path.with_file_name(name)
 }
 
-fn create_aside(path: &Path) -> io::Result<File> {
+pub(super) fn create_aside(path: &Path) -> io::Result<File> {
     private_file(OpenOptions::new().write(true).create_new(true), path)
 }
 
+/// The folder that a path lies in.
+pub fn above(path: &Path) -> &Path {
+    path.parent()
+        .filter(|above| !above.as_os_str().is_empty())
+        .unwrap_or(Path::new("."))
+}
+
 /// Makes the names in a folder last through a power cut, where the system can.
-pub(super) fn sync_folder(folder: &Path) {
+pub fn sync_folder(folder: &Path) {
     if cfg!(unix)
         && let Ok(folder) = File::open(folder)
     {

@@ -2,6 +2,7 @@
 
 mod before;
 mod launcher;
+mod prescribed;
 mod prompting;
 mod source;
 
@@ -19,25 +20,21 @@ use super::exit::say;
 use super::store::StoreOption;
 use crate::orientation::FilterKind;
 use crate::page::Page;
-use crate::recording::{PatientCode, SessionHead, Writer};
-use crate::routine::Routine;
+use crate::recording::{SessionHead, Writer};
 use crate::session::Asked;
 use crate::session::guided::view::Screen;
 use crate::session::guided::{Guided, GuidedPlan};
 use crate::sitting::{Clock, Outcome, Shown, SittingPlan, sit};
 use before::Before;
+use prescribed::{Prescribed, PrescribedArguments};
 use prompting::Prompting;
 use source::{Source, SourceArguments};
 
 /// Arguments of `session`.
 #[derive(Debug, Args)]
 pub struct SessionArguments {
-    /// The routine, a TOML file
-    #[arg(long, value_name = "FILE")]
-    routine: PathBuf,
-    /// The patient's code (no name)
-    #[arg(long, value_name = "CODE")]
-    patient: PatientCode,
+    #[command(flatten)]
+    prescribed: PrescribedArguments,
     #[command(flatten)]
     source: SourceArguments,
     #[command(flatten)]
@@ -74,11 +71,11 @@ pub fn run(arguments: &SessionArguments) -> anyhow::Result<()> {
 
 fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<()> {
     // What cannot be read now would be found out by the patient.
-    routine(&arguments.routine)?;
+    let prescribed = arguments.prescribed.read()?;
     let store = arguments.store.resolve()?;
-    let mut words: Vec<String> = ["session", "--routine"].map(str::to_owned).into();
-    words.push(launcher::text_of(&arguments.routine)?);
-    words.extend(["--patient".to_owned(), arguments.patient.to_string()]);
+    let mut words: Vec<String> = vec!["session".to_owned()];
+    words.extend(arguments.prescribed.words()?);
+    words.extend(["--patient".to_owned(), prescribed.patient.to_string()]);
     words.extend(["--store".to_owned(), launcher::text_of(store.root())?]);
     words.extend(arguments.source.words());
     if arguments.port != 0 {
@@ -89,20 +86,22 @@ fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<(
     say(&format!(
         "Written: {}. A double-click starts this session of {}. {how}\nIt holds the places of this program and of the routine: after moving either, write it again.\n",
         path.display(),
-        arguments.patient
+        prescribed.patient
     ))
 }
 
 fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
-    let routine = routine(&arguments.routine)?;
+    let Prescribed {
+        routine, patient, ..
+    } = arguments.prescribed.read()?;
     let head = SessionHead {
         started_at: jiff::ZonedDateTime::now(),
-        patient: arguments.patient.clone(),
+        patient: patient.clone(),
         routine: Some(routine.clone()),
     };
     let today = head.started_at.date();
     let store = arguments.store.resolve()?;
-    let before = Before::read(&store, &arguments.patient, &routine, today)?;
+    let before = Before::read(&store, &patient, &routine, today)?;
     let plan = GuidedPlan {
         first_time: before.first_time,
         night_asked: before.night_asked,
@@ -117,7 +116,7 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
     let mut page = served(arguments.port, &asked)?;
     listen_for_the_end(asked)?;
     let origin = Instant::now();
-    let folder = store.new_session(&arguments.patient, &head.started_at)?;
+    let folder = store.new_session(&patient, &head.started_at)?;
     let writer = Writer::create(&folder, &head)?;
     let guided = Guided::new(plan);
     page.show(guided.view());
@@ -126,12 +125,6 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
     let outcome = sat(arguments, head, guided, writer, &mut page, &asks, origin);
     drop(page);
     ending(&folder, outcome)
-}
-
-fn routine(path: &Path) -> anyhow::Result<Routine> {
-    let shown = path.display();
-    let text = std::fs::read_to_string(path).with_context(|| format!("reading {shown}"))?;
-    Routine::from_toml(&text).with_context(|| format!("reading the routine {shown}"))
 }
 
 fn served(port: u16, asked: &Sender<Asked>) -> anyhow::Result<Page> {
