@@ -19,6 +19,7 @@ mod routine;
 mod sensors;
 mod session;
 mod store;
+mod visit;
 
 use std::process::ExitCode;
 
@@ -48,6 +49,8 @@ enum Command {
     Routine(routine::RoutineArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
+    /// Writes a visit to the clinic into a patient's record: ranges, strength, what was decided
+    Visit(Box<visit::VisitArguments>),
     /// Between clinic and patient: key, clinic file, sealed sessions
     Handover(handover::HandoverArguments),
     /// Backs a patient up, restores one, removes one from the store
@@ -66,6 +69,7 @@ pub fn main() -> ExitCode {
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
+        Command::Visit(arguments) => visit::run(&arguments),
         Command::Handover(arguments) => handover::run(&arguments),
         Command::Store(arguments) => keeping::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),

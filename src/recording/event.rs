@@ -61,7 +61,7 @@ pub enum EventKind {
     Battery(Battery),
     /// Words of the person or the clinician.
     Note(Note),
-    /// A visit to the clinic, as its own room writes it.
+    /// A visit to the clinic: [`super::Visit`] reads it.
     Visit(Value),
     /// An event of a newer writer: kept and ignored.
     Unknown {

@@ -22,6 +22,7 @@ mod session_file;
 mod store;
 mod summary;
 mod units;
+mod visit;
 mod whole_file;
 mod writer;
 
@@ -44,6 +45,7 @@ pub use session_file::head;
 pub use store::{Session, Sessions, Store, session_name};
 pub use summary::{DERIVED_FILES, Stamp, read_summary, write_summary};
 pub use units::{AccelUnit, GyroUnit, TimeUnit};
+pub use visit::{TRIALS, Visit, VisitHand};
 pub use whole_file::{above, create_folder, sync_folder, write_derived, write_small};
 pub use writer::Writer;
 

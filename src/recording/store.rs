@@ -8,7 +8,7 @@ use jiff::ZonedDateTime;
 use super::error::RecordingError;
 use super::session_file;
 use super::whole_file;
-use super::{PatientCode, Recording, folder};
+use super::{Event, PatientCode, Recording, event_file, folder};
 
 /// A folder of patients. Making one touches no disk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -176,6 +176,18 @@ impl Session {
     /// Those of [`super::open`].
     pub fn open(&self) -> Result<Recording, RecordingError> {
         folder::open(&self.folder)
+    }
+
+    /// Reads the session's events alone; none where there is no such file.
+    ///
+    /// # Errors
+    /// [`RecordingError::BadEvent`], [`RecordingError::Unreadable`].
+    pub fn events(&self) -> Result<Vec<Event>, RecordingError> {
+        let path = self.folder.join(folder::EVENTS_FILE);
+        match event_file::read(&path, &mut Vec::new()) {
+            Err(RecordingError::NotFound { .. }) => Ok(Vec::new()),
+            events => events,
+        }
     }
 }
 

@@ -14,3 +14,4 @@ mod launcher;
 mod manners;
 mod replay;
 mod run;
+mod visit;
