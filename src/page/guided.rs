@@ -4,15 +4,16 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use axum::body::{Body, Bytes, to_bytes};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, StatusCode};
 use axum::response::sse::{KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use tokio::sync::{broadcast, watch};
 
 use super::app::{Asked, file, not_so};
 use super::assets::guided;
-use super::doors::{BODY_MOST, only};
+use super::doors::BODY_MOST;
 use super::follow::{Picture, Told, events};
+use super::saving::{self, Save, is_json};
 use crate::session::guided::press::Press;
 
 /// An event stream is sent something at least this often.
@@ -26,6 +27,8 @@ pub struct Guided {
     pub lines: broadcast::Sender<Told>,
     /// Takes presses, in order.
     pub pressed: Box<dyn Fn(Press) + Send + Sync>,
+    /// Saves for the clinic, where there is one.
+    pub save: Option<Save>,
 }
 
 impl Guided {
@@ -40,6 +43,12 @@ impl Guided {
                     .into_response()
             }
             (false, "/press") => self.press(&asked.headers, asked.body).await,
+            (false, "/save") => {
+                saving::answer(self.save.as_ref(), &asked.headers, asked.body).await
+            }
+            (true, "/save") if self.save.is_some() => {
+                StatusCode::METHOD_NOT_ALLOWED.into_response()
+            }
             (false, path) => not_so(&asked.uri, path == "/events" || guided(path).is_some()),
             (true, "/press") => StatusCode::METHOD_NOT_ALLOWED.into_response(),
             (true, path) => file(&asked.uri, guided(path)),
@@ -47,10 +56,7 @@ impl Guided {
     }
 
     async fn press(&self, headers: &HeaderMap, body: Body) -> Response {
-        let is_json = only(headers, &header::CONTENT_TYPE)
-            .and_then(|kind| kind.split(';').next())
-            .is_some_and(|kind| kind.trim().eq_ignore_ascii_case("application/json"));
-        if !is_json {
+        if !is_json(headers) {
             return StatusCode::UNSUPPORTED_MEDIA_TYPE.into_response();
         }
         let Ok(bytes): Result<Bytes, _> = to_bytes(body, BODY_MOST).await else {

@@ -14,6 +14,7 @@
 //! - `GET /events`: server-sent events. `view`: the [`View`] as JSON, at most 66 a second, at once
 //!   when the screen changes. `line`: `{"id", "words", "kind"}`, something to be spoken; kind is
 //!   count, second, remark (after a count) or other (at once). `over`: the session has ended and the program is about to.
+//! - `POST /save`: `{"all"}`, where the session was set up for a clinic; a [`Saving`] as JSON.
 //! - `POST /press`: a [`Press`] as JSON, at most 16 KiB; 204, or 400 where it does not parse.
 
 mod app;
@@ -25,6 +26,7 @@ mod guests;
 mod guided;
 mod key;
 mod replay;
+mod saving;
 mod server;
 
 use std::net::SocketAddr;
@@ -40,6 +42,7 @@ use app::App;
 use follow::{Picture, Told};
 use guided::Guided;
 pub use replay::ReplayPage;
+pub use saving::Saving;
 use server::Server;
 
 /// Lines that a slow page may be behind before it misses some.
@@ -108,12 +111,33 @@ impl Page {
         port: u16,
         pressed: impl Fn(Press) + Send + Sync + 'static,
     ) -> Result<Page, PageError> {
+        Page::serve_app(port, Box::new(pressed), None)
+    }
+
+    /// The same for a session that was set up for a clinic; `save` saves all again, or what is new.
+    ///
+    /// # Errors
+    /// As [`Page::serve`].
+    pub fn serve_for_clinic(
+        port: u16,
+        pressed: impl Fn(Press) + Send + Sync + 'static,
+        save: impl Fn(bool) -> Saving + Send + Sync + 'static,
+    ) -> Result<Page, PageError> {
+        Page::serve_app(port, Box::new(pressed), Some(Arc::new(save)))
+    }
+
+    fn serve_app(
+        port: u16,
+        pressed: Box<dyn Fn(Press) + Send + Sync>,
+        save: Option<saving::Save>,
+    ) -> Result<Page, PageError> {
         let (views, seen) = watch::channel(Arc::new(Picture::default()));
         let (lines, _) = broadcast::channel(LINES_KEPT);
         let app = App::Guided(Guided {
             views: seen,
             lines: lines.clone(),
-            pressed: Box::new(pressed),
+            pressed,
+            save,
         });
         Ok(Page {
             server: Server::serve(port, app)?,

@@ -29,13 +29,19 @@ pub struct Program {
 impl Program {
     /// Leads through that routine; the store is in the folder.
     pub fn begin(folder: &Path, routine: &str, more: &[&str]) -> Program {
-        let next = NEXT.fetch_add(1, Ordering::SeqCst) % PLACES.len();
-        let place = PLACES[next].lock().unwrap_or_else(PoisonError::into_inner);
         let file = folder.join("routine.toml");
         std::fs::write(&file, routine).unwrap();
+        Program::begin_by(folder, &["--routine", file.to_str().unwrap()], more)
+    }
+
+    /// Leads through what these words name.
+    pub fn begin_by(folder: &Path, prescribed: &[&str], more: &[&str]) -> Program {
+        let next = NEXT.fetch_add(1, Ordering::SeqCst) % PLACES.len();
+        let place = PLACES[next].lock().unwrap_or_else(PoisonError::into_inner);
         let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
             .args(["session", "--patient", "P-0001", "--simulate"])
-            .args(["--no-browser", "--routine", file.to_str().unwrap()])
+            .arg("--no-browser")
+            .args(prescribed)
             .args(["--store", folder.join("store").to_str().unwrap()])
             .args(more)
             .stdin(Stdio::null())

@@ -60,7 +60,10 @@ fn a_session_runs_from_the_first_screen_to_the_last() {
             "seed {seed}: {:#?}",
             drive.said
         );
-        let Screen::Summary { sentences, next } = drive.guided.view().screen else {
+        let Screen::Summary {
+            sentences, next, ..
+        } = drive.guided.view().screen
+        else {
             panic!("no summary");
         };
         assert_eq!(sentences[0], "You did 7 of 7 repetitions today.");

@@ -268,7 +268,10 @@ fn what_has_not_settled_in_ten_minutes_ends_the_session() {
         }
     ));
     drive.answer(&untroubled);
-    let Screen::Summary { sentences, next } = drive.guided.view().screen else {
+    let Screen::Summary {
+        sentences, next, ..
+    } = drive.guided.view().screen
+    else {
         panic!("{:?}", drive.screens);
     };
     assert!(sentences.last().unwrap().contains("ask your clinician"));

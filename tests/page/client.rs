@@ -111,7 +111,16 @@ pub fn get(port: u16, cookie: &str, path: &str) -> Answer {
 }
 
 pub fn press(port: u16, cookie: &str, json: &str) -> Answer {
-    let head = own(port, cookie, "POST", "/press");
+    post(port, cookie, "/press", json)
+}
+
+/// Presses the button that saves for the clinic.
+pub fn save(port: u16, cookie: &str, json: &str) -> Answer {
+    post(port, cookie, "/save", json)
+}
+
+fn post(port: u16, cookie: &str, path: &str, json: &str) -> Answer {
+    let head = own(port, cookie, "POST", path);
     let length = json.len();
     ask(
         port,

@@ -23,6 +23,7 @@ mod events;
 mod led;
 mod program;
 mod replay;
+mod saving;
 #[allow(dead_code, reason = "other tests use the rest of it")]
 #[path = "../common/session.rs"]
 mod session;

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 
-use super::client::{Events, cookie, press};
+use super::client::{Events, cookie, press, save};
 use super::led::Program;
 pub use super::led::{recordings, replayed};
 
@@ -56,7 +56,17 @@ pub struct Running {
 
 impl Running {
     pub fn begin(folder: &Path) -> Running {
-        let program = Program::begin(folder, ROUTINE, &["--pace", PACE]);
+        Running::of(Program::begin(folder, ROUTINE, &["--pace", PACE]))
+    }
+
+    /// Set up by a clinic's file, and saving to that folder.
+    pub fn begin_for_clinic(folder: &Path, clinic: &Path, save_to: &Path) -> Running {
+        let prescribed = ["--clinic", clinic.to_str().unwrap()];
+        let more = ["--pace", PACE, "--save-to", save_to.to_str().unwrap()];
+        Running::of(Program::begin_by(folder, &prescribed, &more))
+    }
+
+    fn of(program: Program) -> Running {
         let port = program.port();
         let cookie = cookie(port, &program.url);
         Running {
@@ -118,6 +128,13 @@ impl Running {
             }
         }
         false
+    }
+
+    /// Presses the button that saves for the clinic; gives what came of it.
+    pub fn save(&self) -> Value {
+        let answer = save(self.program.port(), &self.cookie, "{\"all\":false}");
+        assert_eq!(answer.status, 200);
+        serde_json::from_str(&answer.body).unwrap()
     }
 
     /// Waits for the program's own end; gives what it printed last.

@@ -4,6 +4,7 @@ mod before;
 mod launcher;
 mod prescribed;
 mod prompting;
+mod saving;
 mod source;
 
 use std::path::{Path, PathBuf};
@@ -19,7 +20,7 @@ use super::demo::quoted;
 use super::exit::say;
 use super::store::StoreOption;
 use crate::orientation::FilterKind;
-use crate::page::Page;
+use crate::page::{Page, Saving};
 use crate::recording::{SessionHead, Writer};
 use crate::session::Asked;
 use crate::session::guided::view::Screen;
@@ -39,6 +40,10 @@ pub struct SessionArguments {
     source: SourceArguments,
     #[command(flatten)]
     store: StoreOption,
+    /// Folder that the page saves to for the clinic [default: "For my clinic" in Documents, else at
+    /// home]
+    #[arg(long, value_name = "DIR", requires = "clinic")]
+    save_to: Option<PathBuf>,
     /// Print the page's address only; open no browser
     #[arg(long)]
     no_browser: bool,
@@ -77,6 +82,9 @@ fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<(
     words.extend(arguments.prescribed.words()?);
     words.extend(["--patient".to_owned(), prescribed.patient.to_string()]);
     words.extend(["--store".to_owned(), launcher::text_of(store.root())?]);
+    if let Some(folder) = &arguments.save_to {
+        words.extend(["--save-to".to_owned(), launcher::text_of(folder)?]);
+    }
     words.extend(arguments.source.words());
     if arguments.port != 0 {
         words.extend(["--port".to_owned(), arguments.port.to_string()]);
@@ -92,7 +100,9 @@ fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<(
 
 fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
     let Prescribed {
-        routine, patient, ..
+        routine,
+        patient,
+        clinic_key,
     } = arguments.prescribed.read()?;
     let head = SessionHead {
         started_at: jiff::ZonedDateTime::now(),
@@ -110,10 +120,16 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
         already_done: before.already_done,
         already_counted: before.already_counted,
         simulated: arguments.source.simulate,
+        clinic: clinic_key.is_some(),
         ..GuidedPlan::new(routine.clone(), today)
     };
     let (asked, asks) = channel();
-    let mut page = served(arguments.port, &asked)?;
+    let save = clinic_key.map(|key| {
+        let folder = arguments.save_to.clone();
+        let folder = folder.unwrap_or_else(saving::usual_folder);
+        saving::saver(store.clone(), patient.clone(), key, folder)
+    });
+    let mut page = served(arguments.port, &asked, save)?;
     listen_for_the_end(asked)?;
     let origin = Instant::now();
     let folder = store.new_session(&patient, &head.started_at)?;
@@ -127,12 +143,19 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
     ending(&folder, outcome)
 }
 
-fn served(port: u16, asked: &Sender<Asked>) -> anyhow::Result<Page> {
+fn served(
+    port: u16,
+    asked: &Sender<Asked>,
+    save: Option<impl Fn(bool) -> Saving + Send + Sync + 'static>,
+) -> anyhow::Result<Page> {
     let asked = asked.clone();
     let pressed = move |press| {
         let _nobody_listens = asked.send(Asked::Press(press));
     };
-    Ok(Page::serve(port, pressed)?)
+    Ok(match save {
+        Some(save) => Page::serve_for_clinic(port, pressed, save)?,
+        None => Page::serve(port, pressed)?,
+    })
 }
 
 /// Ctrl-C ends the session and keeps it; the second one ends the program.

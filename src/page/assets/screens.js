@@ -2,6 +2,7 @@
 // `update`, where there is one, takes the same screen with other numbers.
 
 import { asked } from "./asked.js";
+import { forClinic } from "./clinic.js";
 import { drawing, el, movementDrawing, write } from "./dom.js";
 import { beside, button, heading, lines, row } from "./pieces.js";
 import { hasVoice, say } from "./voice.js";
@@ -23,6 +24,7 @@ export const screens = {
       screen.questions
         ? row(button(`${words.welcome.questions} (${words.welcome.questionsHint})`, () => press("only-questions"), ".quiet"))
         : null,
+      screen.clinic ? forClinic(words.clinic.first) : null,
     ];
   },
 
@@ -210,6 +212,7 @@ export const screens = {
       heading(words.summary.heading),
       screen.sentences.length > 0 ? lines(screen.sentences) : el("p.big", {}, words.summary.empty),
       screen.next ? el("p.big.contact", {}, el("span.label", {}, words.summary.next), screen.next) : null,
+      screen.clinic ? forClinic(words.clinic.last) : null,
       row(button(words.summary.close, () => press("next"), ".main")),
     ];
   },

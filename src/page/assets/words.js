@@ -242,6 +242,17 @@ export const words = {
     next: "Next session",
     close: "Close",
   },
+  clinic: {
+    first: "What you did since last time, in one sealed file that only your clinic can open.",
+    last: "Your clinic can see what you did: save it in one sealed file that only they can open.",
+    save: "Save for my clinic",
+    again: "Save everything once more",
+    saving: "Saving…",
+    saved: ({ sessions, file, folder }) =>
+      `Saved: ${sessions === 1 ? "1 session" : `${sessions} sessions`}. The file ${file} is in the folder ${folder}. Give it to your clinic.`,
+    nothing: () => "There is nothing new to save since last time.",
+    failed: ({ why }) => `It could not be saved; what you did is kept here. ${why}`,
+  },
   over: {
     heading: "The session is over",
     words: "What you did is kept. You can close this window now.",

@@ -27,6 +27,8 @@ pub struct GuidedPlan {
     pub already_counted: u32,
     /// Whether an invented person plays.
     pub simulated: bool,
+    /// The session was set up for a clinic.
+    pub clinic: bool,
 }
 
 impl GuidedPlan {
@@ -43,6 +45,7 @@ impl GuidedPlan {
             already_done: 0,
             already_counted: 0,
             simulated: false,
+            clinic: false,
         }
     }
 

@@ -29,6 +29,7 @@ impl Guided {
                 title: self.plan.routine.title.clone(),
                 unfinished: self.plan.unfinished(),
                 questions: !self.plan.first_time,
+                clinic: self.plan.clinic,
             },
             At::FirstQuestions => Screen::FirstQuestions {
                 questions: FIRST_QUESTIONS.to_vec(),
@@ -95,6 +96,7 @@ impl Guided {
             At::Summary => Screen::Summary {
                 sentences: self.sentences(),
                 next: next_session(&self.plan).filter(|_| !self.stopped_for_symptoms),
+                clinic: self.plan.clinic,
             },
         }
     }

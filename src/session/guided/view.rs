@@ -66,6 +66,8 @@ pub enum Screen {
         unfinished: bool,
         /// There was a session before whose night can be asked about.
         questions: bool,
+        /// The session was set up for a clinic: saving for it is offered.
+        clinic: bool,
     },
     /// The questions before the first session.
     FirstQuestions {
@@ -201,6 +203,8 @@ pub enum Screen {
         sentences: Vec<String>,
         /// When the next session is due, in words.
         next: Option<String>,
+        /// The session was set up for a clinic: saving for it is offered.
+        clinic: bool,
     },
 }
 
