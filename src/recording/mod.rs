@@ -33,7 +33,7 @@ pub use event::{
     Battery, Calibration, ClockInfo, Event, EventKind, Gap, ItemMark, ItemRef, Night, Note,
     PlaceMark, Reason, Scale, SensorInfo, SetEnd, SetEndReason, SetStart, Symptom, When,
 };
-pub use folder::open;
+pub use folder::{open, open_events};
 pub use foreign::{ForeignOptions, open_any, open_foreign};
 pub use patient::PatientCode;
 pub use rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ};
