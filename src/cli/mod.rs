@@ -9,6 +9,7 @@
 mod browser;
 mod demo;
 mod exit;
+mod export;
 mod record;
 mod replay;
 mod review;
@@ -45,6 +46,8 @@ enum Command {
     Routine(routine::RoutineArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
+    /// Takes a patient's figures along: CSV, FHIR R4, Parquet
+    Export(export::ExportArguments),
     /// Finds the motion sensors near this computer, or checks one
     Sensors(sensors::SensorsArguments),
 }
@@ -59,6 +62,7 @@ pub fn main() -> ExitCode {
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
+        Command::Export(arguments) => export::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),
     };
     exit::status(result)

@@ -19,6 +19,12 @@ mod cost;
 #[path = "../guided/drive.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod drive;
+#[cfg(feature = "parquet")]
+mod export;
+#[cfg(feature = "parquet")]
+#[path = "../review/invented.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
+mod invented;
 mod open;
 #[path = "../common/outcome.rs"]
 mod outcome;
@@ -79,6 +85,10 @@ fn main() {
     }
     if asked("session") {
         session::run(&options);
+    }
+    #[cfg(feature = "parquet")]
+    if asked("export") {
+        export::run(options.seed);
     }
     if asked("open") {
         open::run(&options);
