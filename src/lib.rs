@@ -4,6 +4,7 @@
 pub mod chart;
 pub mod cli;
 pub mod drawing;
+pub mod export;
 pub mod handover;
 pub mod joint;
 pub mod movement;

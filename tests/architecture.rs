@@ -34,7 +34,7 @@ const fn open(name: &'static str) -> Room {
 
 /// A room imports only rooms above it in this list. A room that is not there yet may be missing; a
 /// new module needs its line here.
-const ROOMS: [Room; 19] = [
+const ROOMS: [Room; 20] = [
     pure("sample"),
     pure("movement"),
     pure("routine"),
@@ -54,6 +54,7 @@ const ROOMS: [Room; 19] = [
     pure("review"),
     open("chart"),
     open("report"),
+    open("export"),
     open("handover"),
     open("page"),
     open("cli"),

@@ -9,6 +9,7 @@
 mod browser;
 mod demo;
 mod exit;
+mod export;
 mod handover;
 mod keeping;
 mod question;
@@ -55,6 +56,8 @@ enum Command {
     Handover(handover::HandoverArguments),
     /// Backs a patient up, restores one, removes one from the store
     Store(keeping::StoreArguments),
+    /// Takes a patient's figures along: CSV, FHIR R4, Parquet
+    Export(export::ExportArguments),
     /// Finds the motion sensors near this computer, or checks one
     Sensors(sensors::SensorsArguments),
 }
@@ -72,6 +75,7 @@ pub fn main() -> ExitCode {
         Command::Visit(arguments) => visit::run(&arguments),
         Command::Handover(arguments) => handover::run(&arguments),
         Command::Store(arguments) => keeping::run(&arguments),
+        Command::Export(arguments) => export::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),
     };
     exit::status(result)

@@ -82,7 +82,10 @@ fn whereabouts(folder: &std::path::Path, review: &Review) -> String {
 }
 
 /// The summaries; those to be made anew under a progress bar, where somebody looks.
-fn with_progress(store: &Store, patient: &PatientCode) -> Result<Summaries, RecordingError> {
+pub(super) fn with_progress(
+    store: &Store,
+    patient: &PatientCode,
+) -> Result<Summaries, RecordingError> {
     let bar = std::io::stderr().is_terminal().then(|| {
         let bar = ProgressBar::hidden();
         if let Ok(style) =

@@ -19,7 +19,7 @@ use crate::movement::Side;
 use crate::recording::{EventKind, Night, PatientCode, Recording, Scale, Symptom, When};
 use crate::routine::Routine;
 
-pub use fresh::{Progress, Summaries, Summarised, fresh_summaries};
+pub use fresh::{Progress, Summaries, Summarised, fresh_summaries, summaries_of};
 pub(crate) use reps_csv::REPS_FILE;
 pub use reps_csv::{REPS_COLUMNS, reps_csv};
 

@@ -119,6 +119,19 @@ pub fn open(path: &Path) -> Result<Recording, RecordingError> {
     })
 }
 
+/// Reads the events of a session folder alone, and what should be known of them; none where the file
+/// is not there.
+///
+/// # Errors
+/// [`RecordingError::BadEvent`], [`RecordingError::Unreadable`].
+pub fn open_events(path: &Path) -> Result<(Vec<Event>, Vec<String>), RecordingError> {
+    let mut warnings = Vec::new();
+    match event_file::read(&path.join(EVENTS_FILE), &mut warnings) {
+        Err(RecordingError::NotFound { .. }) => Ok((Vec::new(), warnings)),
+        events => Ok((events?, warnings)),
+    }
+}
+
 /// What the two files show to be missing from each other's end.
 fn missing_ends(
     events: &[Event],

@@ -35,8 +35,8 @@ pub use event::{
     Battery, Calibration, ClockInfo, Event, EventKind, Gap, ItemMark, ItemRef, Night, Note,
     PlaceMark, Reason, Scale, SensorInfo, SetEnd, SetEndReason, SetStart, Symptom, When,
 };
-pub use folder::open;
 pub use folder::{EVENTS_FILE, SAMPLES_FILE, SESSION_FILE};
+pub use folder::{open, open_events};
 pub use foreign::{ForeignOptions, open_any, open_foreign};
 pub use new_file::NewFile;
 pub use patient::PatientCode;

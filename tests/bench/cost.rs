@@ -84,7 +84,7 @@ fn timed(mut work: impl FnMut()) -> f64 {
 }
 
 /// Runs the program and tells its peak memory, bytes.
-fn peak_bytes(arguments: &[&str]) -> u64 {
+pub fn peak_bytes(arguments: &[&str]) -> u64 {
     let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
         .args(arguments)
         .stdout(Stdio::null())

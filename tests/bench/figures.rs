@@ -21,6 +21,12 @@ mod cost;
 #[path = "../guided/drive.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod drive;
+#[cfg(feature = "parquet")]
+mod export;
+#[cfg(feature = "parquet")]
+#[path = "../review/invented.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
+mod invented;
 mod latency;
 #[path = "../common/led.rs"]
 mod led;
@@ -90,6 +96,10 @@ fn main() {
     }
     if asked("latency") {
         latency::run();
+    }
+    #[cfg(feature = "parquet")]
+    if asked("export") {
+        export::run(options.seed);
     }
     if asked("open") {
         open::run(&options);

@@ -54,12 +54,17 @@ pub fn fresh_summaries(
     progress: &(dyn Fn(Progress) + Sync),
 ) -> Result<Summaries, RecordingError> {
     let listed = store.sessions(patient)?;
-    let mut result = Summaries {
-        warnings: listed.broken.iter().map(left_out).collect(),
-        ..Summaries::default()
-    };
-    let stored: Vec<Option<SessionSummary>> = listed
-        .sessions
+    let mut result = summaries_of(&listed.sessions, progress);
+    result
+        .warnings
+        .splice(0..0, listed.broken.iter().map(left_out));
+    Ok(result)
+}
+
+/// The summaries of these sessions, as [`fresh_summaries`] reads them.
+pub fn summaries_of(sessions: &[Session], progress: &(dyn Fn(Progress) + Sync)) -> Summaries {
+    let mut result = Summaries::default();
+    let stored: Vec<Option<SessionSummary>> = sessions
         .par_iter()
         .map(|session| read_summary(&session.folder, ANALYSIS_VERSION))
         .collect();
@@ -68,8 +73,7 @@ pub fn fresh_summaries(
         progress(Progress { done: 0, of });
     }
     let done = AtomicUsize::new(0);
-    let made: Vec<Made> = listed
-        .sessions
+    let made: Vec<Made> = sessions
         .par_iter()
         .zip(stored)
         .map(|(session, stored)| match stored {
@@ -86,17 +90,17 @@ pub fn fresh_summaries(
         })
         .collect();
     result.recomputed_count = of;
-    for (session, made) in listed.sessions.into_iter().zip(made) {
+    for (session, made) in sessions.iter().zip(made) {
         result.warnings.extend(made.warnings);
         result
             .sessions
             .extend(made.summary.map(|summary| Summarised {
                 name: name_of(&session.folder),
-                folder: session.folder,
+                folder: session.folder.clone(),
                 summary,
             }));
     }
-    Ok(result)
+    result
 }
 
 struct Made {
