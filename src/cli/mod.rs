@@ -7,9 +7,11 @@
 )]
 
 mod browser;
+mod caseload;
 mod demo;
 mod exit;
 mod record;
+mod refresh;
 mod replay;
 mod review;
 mod routine;
@@ -43,6 +45,10 @@ enum Command {
     Session(session::SessionArguments),
     /// Writes, checks and prints a prescription
     Routine(routine::RoutineArguments),
+    /// Every patient in one line, those who need a look first
+    Caseload(caseload::CaseloadArguments),
+    /// Makes missing and stale summaries anew, of some patients or of all
+    Refresh(refresh::RefreshArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
     /// Finds the motion sensors near this computer, or checks one
@@ -58,6 +64,8 @@ pub fn main() -> ExitCode {
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
+        Command::Caseload(arguments) => caseload::run(&arguments),
+        Command::Refresh(arguments) => refresh::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
         Command::Sensors(arguments) => sensors::run(&arguments),
     };

@@ -15,10 +15,14 @@
 #[path = "../common/acted.rs"]
 mod acted;
 mod by_eye;
+mod caseload;
 mod cost;
 #[path = "../guided/drive.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod drive;
+#[path = "../review/invented.rs"]
+#[allow(dead_code, reason = "the tests use the rest")]
+mod invented;
 mod open;
 #[path = "../common/outcome.rs"]
 mod outcome;
@@ -79,6 +83,9 @@ fn main() {
     }
     if asked("session") {
         session::run(&options);
+    }
+    if asked("caseload") {
+        caseload::run();
     }
     if asked("open") {
         open::run(&options);
