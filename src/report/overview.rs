@@ -6,12 +6,12 @@ use super::cells::{load, or_unknown, plain, reached, timed_cell, unknown};
 use super::history_charts::phase_word;
 use super::series_table::within_sets;
 use crate::movement::{Movement, MovingPhase};
-use crate::review::{HandLoad, Review, Series, count_of, degrees, hand_title, plural, share_words};
+use crate::review::{Review, Series, count_of, degrees, hand_title, plural, share_words};
 
 /// So many series stand in the table of the first sheet.
 const LISTED_COUNT: usize = 8;
 /// The same where a visit needs its place.
-const CROWDED_COUNT: usize = 6;
+const CROWDED_COUNT: usize = 5;
 
 /// Every movement and hand in one table, each leading to its own table.
 pub(super) fn overview(review: &Review) -> Markup {
@@ -29,7 +29,7 @@ pub(super) fn overview(review: &Review) -> Markup {
         div.wide { table.movements {
             thead { tr {
                 th { "Movement, hand" }
-                th { "Range" small { "first to last, degrees" } }
+                th { "Range, degrees" small { "first to last; reached" } }
                 th { "Change" small { "against error" } }
                 th { "Lowering, s" small { "first to last (quartiles); asked" } }
                 th { "Hurried" }
@@ -67,7 +67,10 @@ fn overview_row(index: usize, series: &Series) -> Markup {
             th scope="row" {
                 a href=(format!("#t{index}")) { (name) ", " (side) }
             }
-            td.n { @if circles { "whole turns" } @else { (or_unknown(range)) } }
+            td {
+                @if circles { "whole turns" } @else { (or_unknown(range)) }
+                @if let Some(words) = reached_words(series) { small { (words) } }
+            }
             td {
                 @match &series.change {
                     Some(change) => { (change.words()) ", " (change.short_judgement()) }
@@ -87,6 +90,15 @@ fn overview_row(index: usize, series: &Series) -> Markup {
             td.n { (count_of(total.doubtful_count, Some(total.done_count))) }
         }
     }
+}
+
+/// "extension 46": how far from the own neutral, whole degrees.
+fn reached_words(series: &Series) -> Option<String> {
+    let words = reached(series, series.last_known()?)?;
+    let bare = words
+        .trim_end_matches(" degrees")
+        .trim_end_matches(" degree");
+    Some(bare.to_owned())
 }
 
 /// "3.4 to 4.0 (3.8 to 4.1); 4".

@@ -1,15 +1,18 @@
 //! The first two sheets: what happened since the last visit, and everything across sessions.
 
+mod visit;
+
 use maud::{Markup, html};
 
+pub(super) use self::visit::visit_words;
 use super::cells::{session_links, unknown};
 use super::days::days;
 use super::overview::overview;
 use crate::pipeline::summary::SymptomKind;
 use crate::recording::Night;
 use crate::review::{
-    Adherence, Finding, Goniometer, INPUTS_NOTE, InputFor, Person, Review, SessionRow, SinceVisit,
-    Visit, count_of, date_words, degrees, norms_of, share_words,
+    Adherence, Finding, INPUTS_NOTE, InputFor, Person, Review, SessionRow, SinceVisit, count_of,
+    date_words, norms_of, share_words,
 };
 
 /// So many findings stand on the first sheet; all of them in the appendix.
@@ -19,7 +22,7 @@ const CROWDED_COUNT: usize = 5;
 /// So many routines stand on the first sheet.
 const ROUTINES_COUNT: usize = 2;
 /// So many ranges of a goniometer stand on the first sheet.
-const RANGES_COUNT: usize = 3;
+const RANGES_COUNT: usize = 2;
 
 /// The first sheet.
 pub(super) fn first_sheet(review: &Review, person: Person) -> Markup {
@@ -72,10 +75,10 @@ fn glance(review: &Review, since: &SinceVisit) -> Markup {
                     @if done.exercise_count == 0 { (unknown()) } @else { (since.stop_count) }
                 }
             }
-            div { dt { "Worst tingling of 10" } dd { (worst(rows, SymptomKind::Tingling)) } }
-            div { dt { "Nights woken of answered" } dd { (nights(rows)) } }
+            div { dt { "Worst tingling" } dd { (worst(rows, SymptomKind::Tingling)) } }
+            div { dt { "Nights woken" } dd { (nights(rows)) } }
             div {
-                dt { "Hurried of those timed" }
+                dt { "Hurried" }
                 dd {
                     @if since.judged_count == 0 { (unknown()) } @else {
                         (share_words(since.hurried_count, since.judged_count))
@@ -126,10 +129,10 @@ fn worst(rows: &[SessionRow], kind: SymptomKind) -> Markup {
     html! {
         @match found {
             None => { span.unknown { "no answers" } }
-            Some((0, ..)) => { "0" }
+            Some((0, ..)) => { "0" small { "of 10" } }
             Some((value, date, side)) => {
                 (value)
-                small { (side.map_or("", |side| side.name())) " " (date.strftime("%-d %b").to_string()) }
+                small { "of 10, " (side.map_or("", |side| side.name())) " " (date.strftime("%-d %b").to_string()) }
             }
         }
     }
@@ -145,7 +148,7 @@ fn nights(rows: &[SessionRow]) -> Markup {
     let woken = answers.iter().filter(|woke| **woke).count();
     html! {
         @if answers.is_empty() { span.unknown { "no answers" } }
-        @else { (count_of(count(woken), Some(count(answers.len())))) }
+        @else { (count_of(count(woken), Some(count(answers.len())))) small { "answered" } }
     }
 }
 
@@ -243,49 +246,6 @@ fn visit(review: &Review) -> Markup {
     html! {
         h3 { "Last visit, " (date_words(visit.date)) }
         (visit_words(review, visit, RANGES_COUNT))
-    }
-}
-
-/// A visit: goniometer and sensor side by side, and what else was noted.
-pub(super) fn visit_words(review: &Review, visit: &Visit, most: usize) -> Markup {
-    let noted: Vec<String> = visit
-        .noted
-        .iter()
-        .map(|noted| format!("{}: {}", noted.about, noted.words))
-        .collect();
-    let more = visit.goniometer.len().saturating_sub(most);
-    html! {
-        @if !visit.goniometer.is_empty() {
-            table.visit {
-                thead { tr { th { "Range" } th { "Goniometer" } th { "Sensor, nearest session" } } }
-                tbody { @for range in visit.goniometer.iter().take(most) { (goniometer_row(review, range)) } }
-            }
-            @if more > 0 { p.small { (more) " more in the appendix." } }
-        }
-        p.small.clamp {
-            @if noted.is_empty() { "Nothing else noted." } @else { (noted.join(". ")) "." }
-            " " (session_links(review, &[visit.session]))
-        }
-    }
-}
-
-fn goniometer_row(review: &Review, range: &Goniometer) -> Markup {
-    let side = range.side.map_or("hand not named", |side| side.name());
-    html! {
-        tr {
-            th scope="row" { (range.movement.title()) ", " (side) }
-            td { (degrees(range.goniometer_deg)) }
-            td {
-                @match &range.sensor {
-                    Some(sensor) => {
-                        (degrees(sensor.median_deg)) ", " (sensor.load.words()) ", "
-                        (sensor.date.strftime("%-d %b").to_string()) " "
-                        (session_links(review, &[sensor.session]))
-                    }
-                    None => (unknown()),
-                }
-            }
-        }
     }
 }
 

@@ -1,14 +1,14 @@
 //! Inputs to the decision: what a clinician weighs, each with its numbers, whether it was seen, and
 //! its source. No row decides.
 
+mod done;
 mod said;
 
 use serde::Serialize;
 
-use super::change::Judgement;
+use super::Review;
 use super::rules::two_for_two;
 use super::words::{count_of, share_words};
-use super::{Review, Series};
 use crate::movement::Side;
 use crate::pipeline::summary::Summarised;
 use crate::routine::CountedItem;
@@ -17,8 +17,6 @@ use crate::routine::CountedItem;
 pub const INPUTS_NOTE: &str = "No row decides; symptoms come before strength.";
 /// A share of repetitions in tempo from which the tempo counts as kept (ours: three quarters).
 const KEPT_RATIO: f64 = 0.75;
-/// A share of the sessions asked for from which they count as done (ours: three quarters).
-const DONE_RATIO: f64 = 0.75;
 /// Facts without a publication.
 const OURS: &str = "common practice, no source";
 
@@ -89,14 +87,14 @@ pub(super) fn inputs(review: &Review, sessions: &[&Summarised]) -> Vec<InputRow>
         extra(sessions),
         tempo_kept(review),
         said::settled(review, sessions),
-        range(review, InputFor::More),
-        range(review, InputFor::Same),
-        adherence(review),
+        done::range(review, InputFor::More),
+        done::range(review, InputFor::Same),
+        done::adherence(review),
         said::stops(review),
         said::rising(review),
         said::nights(review),
         hurried_rising(review),
-        range(review, InputFor::LessOrCall),
+        done::range(review, InputFor::LessOrCall),
     ];
     rows.sort_by_key(|row| row.speaks_for);
     rows
@@ -137,8 +135,8 @@ fn last_sets(sessions: &[&Summarised], item: &CountedItem, side: Side) -> Vec<u3
 
 /// Two-for-two, of the items of the latest routine that allow extra repetitions.
 fn extra(sessions: &[&Summarised]) -> InputRow {
-    let about = "two repetitions more, twice in a row";
-    let source = "two-for-two, Baechle & Earle";
+    let about = "two-for-two in the last set";
+    let source = "Baechle & Earle";
     let routine = sessions
         .iter()
         .rev()
@@ -234,78 +232,6 @@ fn hurried_rising(review: &Review) -> InputRow {
         InputFor::LessOrCall,
         "hurried share rising",
         Sight::of(seen),
-        numbers,
-        OURS,
-    )
-}
-
-fn range(review: &Review, speaks_for: InputFor) -> InputRow {
-    let held: Vec<(&Series, super::Change)> = review
-        .series
-        .iter()
-        .filter_map(|series| Some((series, series.change.filter(|c| c.error.is_some())?)))
-        .collect();
-    let fits = |change: &super::Change| match speaks_for {
-        InputFor::More => change.judgement == Judgement::BeyondError && change.change_deg > 0.0,
-        InputFor::Same => change.judgement == Judgement::UnknownOrWithinError,
-        InputFor::LessOrCall => {
-            change.judgement == Judgement::BeyondError && change.change_deg < 0.0
-        }
-    };
-    let words: Vec<String> = held
-        .iter()
-        .filter(|(_, change)| fits(change))
-        .map(|(series, change)| {
-            let name = series.movement.map_or("", |m| m.title()).to_lowercase();
-            let side = series.side.map_or("", |side| side.name());
-            format!(
-                "{name} {side} {:.0} to {:.0}",
-                change.first_deg, change.last_deg
-            )
-        })
-        .collect();
-    let (about, seen) = match speaks_for {
-        InputFor::More => ("more range, beyond error", !words.is_empty()),
-        InputFor::Same => ("range unknown or within error", !words.is_empty()),
-        InputFor::LessOrCall => ("less range, beyond error", !words.is_empty()),
-    };
-    let numbers = if held.is_empty() {
-        "no two sessions with an error to hold them against".to_owned()
-    } else {
-        let listed = if speaks_for == InputFor::Same {
-            String::new()
-        } else {
-            listed(&words)
-        };
-        format!("{} of {} series{listed}", words.len(), held.len())
-    };
-    let sight = Sight::of((!held.is_empty()).then_some(seen));
-    let source = "MDC95, Reissner 2019 or own";
-    row(speaks_for, about, sight, numbers, source)
-}
-
-/// ": a; b", at most two.
-fn listed(words: &[String]) -> String {
-    let shown: Vec<&str> = words.iter().take(2).map(String::as_str).collect();
-    match (shown.is_empty(), words.len() > shown.len()) {
-        (true, _) => String::new(),
-        (false, true) => format!(": {}; \u{2026}", shown.join("; ")),
-        (false, false) => format!(": {}", shown.join("; ")),
-    }
-}
-
-fn adherence(review: &Review) -> InputRow {
-    let done = &review.adherence;
-    let asked = done.asked_session_count.filter(|_| done.day_count >= 7);
-    let few = asked.map(|asked| f64::from(done.exercise_count) < DONE_RATIO * asked);
-    let numbers = match asked {
-        Some(asked) => format!("{} of about {asked:.0}", done.exercise_count),
-        None => format!("{} of unknown", done.exercise_count),
-    };
-    row(
-        InputFor::Same,
-        "fewer sessions than 3/4 of those asked",
-        Sight::of(few),
         numbers,
         OURS,
     )

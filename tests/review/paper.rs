@@ -115,7 +115,7 @@ fn two_sheets_hold_what_a_visit_needs_and_the_third_begins_the_appendix() {
                 "To look at",
                 "Movements",
                 "Inputs to the decision",
-                "for less, or a call",
+                "less range, beyond error",
                 "page 1 of",
                 "Patient p1",
             ] {

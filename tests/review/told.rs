@@ -130,11 +130,7 @@ fn each_story_shows_in_its_input_to_the_decision_and_not_in_the_others() {
             };
             assert_eq!(sight(&review, about), expected, "{story}: {about}");
         }
-        assert_eq!(
-            sight(&review, "two repetitions"),
-            Sight::NotTested,
-            "{story}"
-        );
+        assert_eq!(sight(&review, "two-for-two"), Sight::NotTested, "{story}");
         // Nobody was asked the next morning.
         let settled = if story == "tingling" {
             Sight::NotSeen
@@ -156,10 +152,7 @@ fn two_for_two_is_tested_only_where_the_routine_allows_more() {
             }
         }
     }
-    assert_eq!(
-        sight(&told_on(all.clone()), "two repetitions"),
-        Sight::NotSeen
-    );
+    assert_eq!(sight(&told_on(all.clone()), "two-for-two"), Sight::NotSeen);
     for session in &mut all[18..] {
         session.analysis.sets[1] = set(
             Movement::WristFlexion,
@@ -169,7 +162,7 @@ fn two_for_two_is_tested_only_where_the_routine_allows_more() {
         );
     }
     let review = told_on(all.clone());
-    assert_eq!(sight(&review, "two repetitions"), Sight::Seen);
+    assert_eq!(sight(&review, "two-for-two"), Sight::Seen);
     let sheets = sheets(&review);
     assert!(
         sheets.contains("wrist flexion right: 8 and 8 of 6"),
@@ -177,10 +170,7 @@ fn two_for_two_is_tested_only_where_the_routine_allows_more() {
     );
     assert!(sheets.contains("No row decides; symptoms come before strength."));
     all.truncate(1);
-    assert_eq!(
-        sight(&told_on(all), "two repetitions"),
-        Sight::NotEnoughData
-    );
+    assert_eq!(sight(&told_on(all), "two-for-two"), Sight::NotEnoughData);
 }
 
 #[test]
