@@ -8,6 +8,8 @@
     reason = "a test stops at the first surprise"
 )]
 
+#[path = "review/caseload.rs"]
+mod caseload;
 #[path = "review/command.rs"]
 mod command;
 #[path = "review/history.rs"]
@@ -24,3 +26,7 @@ mod paper;
 mod printing;
 #[path = "review/stored.rs"]
 mod stored;
+#[path = "review/stories.rs"]
+mod stories;
+#[path = "review/told.rs"]
+mod told;

@@ -1,4 +1,5 @@
-//! Tempo notation, time under tension and load steps against the reference vectors
+//! Tempo notation, time under tension, load steps, smallest changes, two-for-two and norms against
+//! the reference vectors
 //! (rules_vectors.json; formulas of the trade, common practice, no source, and steps of 2-10 %
 //! from Ratamess et al., ACSM position stand, Med Sci Sports Exerc 41:687-708, 2009).
 #![allow(
@@ -10,7 +11,13 @@
     reason = "a test stops at the first surprise and says why it did nothing"
 )]
 
+use carpotempo::movement::Movement;
+use carpotempo::review::{
+    Change, Judgement, OWN_PAIRS, Person, Sex, mdc95_deg, norms, own_error_deg, range_error,
+    share_words, two_for_two,
+};
 use carpotempo::routine::{Pace, Tempo, load_step_percent};
+use jiff::civil::date;
 use serde_json::Value;
 
 #[path = "common/reference.rs"]
@@ -111,4 +118,149 @@ fn a_load_step_is_given_in_percent_of_the_load_before() {
         }
     }
     assert_eq!(load_step_percent(0.0, 0.5), None);
+}
+
+#[test]
+fn the_smallest_change_that_counts_is_196_roots_of_two_standard_errors() {
+    for case in section("mdc") {
+        let sem_deg = case["sem"].as_f64().unwrap();
+        let expected_deg = case["mdc95"].as_f64().unwrap();
+        assert!((mdc95_deg(sem_deg) - expected_deg).abs() < 5e-5, "{case}");
+    }
+    // Of pairs the standard error is the root of half the mean squared difference (Bland & Altman,
+    // BMJ 313:744, 1996, from memory); pairs that all differ by 4 have one of 4 / sqrt(2).
+    let own_deg = own_error_deg(&[4.0, -4.0, 4.0]).unwrap();
+    assert!((own_deg - 1.96 * 4.0).abs() < 1e-12, "{own_deg}");
+    assert_eq!(own_error_deg(&[]), None);
+}
+
+#[test]
+fn a_range_change_is_judged_as_the_vectors_say() {
+    for case in section("rom_change") {
+        let number = |key: &str| case[key].as_f64().unwrap();
+        // The movement whose borrowed error is the one of the case.
+        let movement = match number("mdc") {
+            8.0 => Movement::WristExtension,
+            11.0 => Movement::WristFlexion,
+            other => panic!("no movement has {other}"),
+        };
+        let error = range_error(movement, true, &[]);
+        let ends = [(1, "base"), (20, "now")].map(|(day, key)| (date(2026, 3, day), number(key)));
+        let change = Change::new(ends[0], ends[1], error);
+        let beyond = matches!(case["verdict"].as_str().unwrap(), "improved" | "worse");
+        assert_eq!(change.judgement == Judgement::BeyondError, beyond, "{case}");
+    }
+}
+
+/// Ours: the person's own error holds from five pairs of fittings on, the larger of own and
+/// borrowed before.
+#[test]
+fn a_persons_own_error_is_named_as_such_and_is_trusted_from_five_pairs_on() {
+    let words = |pairs: &[f64]| {
+        range_error(Movement::WristFlexion, true, pairs)
+            .unwrap()
+            .words()
+    };
+    assert_eq!(words(&[]), "the borrowed error of 11 degrees");
+    assert_eq!(words(&[1.0]), "the borrowed error of 11 degrees");
+    assert_eq!(
+        words(&[8.0]),
+        "the own error of 16 degrees (1 pair of fittings)"
+    );
+    assert_eq!(
+        words(&[2.0; OWN_PAIRS]),
+        "the own error of 4 degrees (5 pairs of fittings)"
+    );
+    let deviation = |pairs: &[f64]| range_error(Movement::RadialDeviation, true, pairs);
+    assert_eq!(deviation(&[2.0; OWN_PAIRS - 1]), None);
+    assert!(deviation(&[2.0; OWN_PAIRS]).is_some());
+}
+
+#[test]
+fn two_more_than_asked_in_the_last_two_sessions_is_what_the_rule_asks() {
+    for case in section("two_for_two") {
+        let whole = |value: &Value| u32::try_from(value.as_u64().unwrap()).unwrap();
+        let last: Vec<u32> = case["last_set"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(whole)
+            .collect();
+        let seen = case["condition_seen"].as_bool().unwrap();
+        assert_eq!(two_for_two(whole(&case["goal"]), &last), seen, "{case}");
+    }
+}
+
+#[test]
+fn a_share_of_nothing_prescribed_is_unknown() {
+    for case in section("adherence") {
+        let (Some(asked), Some(done)) =
+            (case["prescribed_sessions"].as_u64(), case["done"].as_u64())
+        else {
+            continue;
+        };
+        let words = share_words(u32::try_from(done).unwrap(), u32::try_from(asked).unwrap());
+        match case["session_pct"].as_f64() {
+            Some(percent) => assert_eq!(words, format!("{percent:.0} %")),
+            None => assert_eq!(words, "unknown"),
+        }
+    }
+}
+
+/// Source: each row of normative_rom.csv names its own.
+#[test]
+fn norms_are_those_of_the_table_and_fit_age_and_sex_or_are_none() {
+    let Some(folder) = reference::reference() else {
+        return;
+    };
+    let mut table = csv::Reader::from_path(folder.join("vectors/normative_rom.csv")).unwrap();
+    let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
+    let of_table = |study: &str, motion: &str| -> f64 {
+        let row = rows
+            .iter()
+            .find(|row| row[2].starts_with(study) && &row[1] == motion);
+        row.unwrap()[3].parse().unwrap()
+    };
+    let motions = [
+        (Movement::WristFlexion, "flexion"),
+        (Movement::WristExtension, "extension"),
+        (Movement::RadialDeviation, "radial_deviation"),
+        (Movement::UlnarDeviation, "ulnar_deviation"),
+        (Movement::Pronation, "pronation"),
+        (Movement::Supination, "supination"),
+    ];
+    let person = |age_years: u32, sex: Option<Sex>| Person {
+        age_years: Some(age_years),
+        sex,
+    };
+    for (who, studies) in [
+        (
+            person(30, Some(Sex::Male)),
+            &["Boone&Azen1979", "Greene&Wolf1989"][..],
+        ),
+        (
+            person(30, Some(Sex::Female)),
+            &["Greene&Wolf1989", "Macedo&Magee2009"][..],
+        ),
+        (person(30, None), &["Greene&Wolf1989"][..]),
+        (person(57, Some(Sex::Female)), &["Macedo&Magee2009"][..]),
+        (person(57, Some(Sex::Male)), &[][..]),
+        (person(60, None), &[][..]),
+        (person(70, Some(Sex::Male)), &["Walker1984"][..]),
+        (person(90, None), &[][..]),
+        (Person::default(), &[][..]),
+    ] {
+        for (movement, motion) in motions {
+            let found: Vec<f64> = norms(movement, who)
+                .iter()
+                .map(|norm| norm.mean_deg)
+                .collect();
+            let expected: Vec<f64> = studies
+                .iter()
+                .map(|study| of_table(study, motion))
+                .collect();
+            assert_eq!(found, expected, "{who:?} {motion}");
+        }
+    }
+    assert!(norms(Movement::ArmCircles, person(30, None)).is_empty());
 }

@@ -101,7 +101,7 @@ impl AngleChart {
             let y = at.y.at(tick);
             pen.line(&span(y), RULE, 1.0)?;
             let words = format!("{}°", plain(tick, 1));
-            pen.text((at.left - 8.0, y + 4.0), Anchor::Right, &words, Type::QUIET)?;
+            pen.text_if_free((at.left - 8.0, y + 4.0), Anchor::Right, &words, Type::QUIET)?;
         }
         if let Some(band) = self.band {
             pen.line(&span(at.y.at(band.high_deg)), BAND_EDGE, 1.0)?;

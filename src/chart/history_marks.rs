@@ -45,12 +45,8 @@ impl History<'_> {
         for tick in ticks(at.y.range(), ((at.bottom - at.top) / 45.0).clamp(2.0, 8.0)) {
             let y = at.y.at(tick);
             pen.line(&span(y), RULE, 1.0)?;
-            pen.text(
-                (at.left - 8.0, y + 4.0),
-                Anchor::Right,
-                &self.unit.tick(tick),
-                Type::QUIET,
-            )?;
+            let (place, words) = ((at.left - 8.0, y + 4.0), self.unit.tick(tick));
+            pen.text_if_free(place, Anchor::Right, &words, Type::QUIET)?;
         }
         if let Some(asked) = &self.asked {
             pen.line(&span(at.y.at(asked.high)), BAND_EDGE, 1.0)?;

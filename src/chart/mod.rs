@@ -135,7 +135,7 @@ pub enum ChartError {
         index: usize,
     },
     /// A size nothing can be read at.
-    #[error("chart: {width_px} by {height_px} pixels; ask for 480 to 4000 by 360 to 4000")]
+    #[error("chart: {width_px} by {height_px} pixels; ask for 480 to 4000 by 300 to 4000")]
     Size {
         /// Width asked for, in CSS pixels.
         width_px: u32,
@@ -203,7 +203,7 @@ pub fn picture<C: Chart>(chart: &C, size: Size) -> Result<Picture, ChartError> {
         width_px,
         height_px,
     } = size;
-    if !(480..=4000).contains(&width_px) || !(360..=4000).contains(&height_px) {
+    if !(480..=4000).contains(&width_px) || !(300..=4000).contains(&height_px) {
         return Err(ChartError::Size {
             width_px,
             height_px,

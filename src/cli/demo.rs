@@ -73,6 +73,7 @@ pub fn run(arguments: &DemoArguments) -> anyhow::Result<()> {
     let options = ReportOptions {
         invented: true,
         made_on: None,
+        ..ReportOptions::default()
     };
     let written = report::write(out, &review, &options).context("writing the report")?;
     let agreement = agreement(&told, &summaries);

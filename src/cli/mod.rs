@@ -7,6 +7,7 @@
 )]
 
 mod browser;
+mod caseload;
 mod demo;
 mod exit;
 mod export;
@@ -14,6 +15,7 @@ mod handover;
 mod keeping;
 mod question;
 mod record;
+mod refresh;
 mod replay;
 mod review;
 mod routine;
@@ -48,6 +50,10 @@ enum Command {
     Session(session::SessionArguments),
     /// Writes, checks and prints a prescription
     Routine(routine::RoutineArguments),
+    /// Every patient in one line, those who need a look first
+    Caseload(caseload::CaseloadArguments),
+    /// Makes missing and stale summaries anew, of some patients or of all
+    Refresh(refresh::RefreshArguments),
     /// Charts and report over all sessions of a patient
     Review(review::ReviewArguments),
     /// Writes a visit to the clinic into a patient's record: ranges, strength, what was decided
@@ -71,6 +77,8 @@ pub fn main() -> ExitCode {
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
+        Command::Caseload(arguments) => caseload::run(&arguments),
+        Command::Refresh(arguments) => refresh::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
         Command::Visit(arguments) => visit::run(&arguments),
         Command::Handover(arguments) => handover::run(&arguments),

@@ -12,7 +12,7 @@ use super::store::StoreOption;
 use crate::pipeline::summary::{Progress, Summaries, fresh_summaries};
 use crate::recording::{PatientCode, RecordingError, Store};
 use crate::report::{self, ReportOptions};
-use crate::review::{Review, ReviewOptions, review, terminal};
+use crate::review::{Person, Review, ReviewOptions, Sex, review_on, terminal};
 
 /// Arguments.
 #[derive(Debug, Args)]
@@ -31,6 +31,30 @@ pub struct ReviewArguments {
     /// Only sessions of this day and later, such as 2026-03-01
     #[arg(long, value_name = "DATE")]
     since: Option<Date>,
+    /// Age in years, for published norms; it is kept nowhere
+    #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(u32).range(1..=120))]
+    age: Option<u32>,
+    /// Sex, for published norms; it is kept nowhere
+    #[arg(long)]
+    sex: Option<SexName>,
+}
+
+/// The sex that a norm is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum SexName {
+    /// Female
+    Female,
+    /// Male
+    Male,
+}
+
+impl SexName {
+    fn sex(self) -> Sex {
+        match self {
+            SexName::Female => Sex::Female,
+            SexName::Male => Sex::Male,
+        }
+    }
 }
 
 /// Runs the command.
@@ -40,7 +64,8 @@ pub fn run(arguments: &ReviewArguments) -> anyhow::Result<()> {
     let options = ReviewOptions {
         since: arguments.since,
     };
-    let review = review(&arguments.patient, &summaries, &options);
+    let today = jiff::ZonedDateTime::now().date();
+    let review = review_on(&arguments.patient, &summaries, &options, Some(today));
     let report = match (&arguments.out, arguments.json) {
         (Some(folder), _) => Some(folder.clone()),
         (None, true) => None,
@@ -52,7 +77,11 @@ pub fn run(arguments: &ReviewArguments) -> anyhow::Result<()> {
     if let Some(folder) = &report {
         let options = ReportOptions {
             invented: false,
-            made_on: Some(jiff::ZonedDateTime::now().date()),
+            made_on: Some(today),
+            person: Person {
+                age_years: arguments.age,
+                sex: arguments.sex.map(SexName::sex),
+            },
         };
         report::write(folder, &review, &options).context("writing the report")?;
     }

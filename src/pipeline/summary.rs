@@ -4,8 +4,10 @@
 //! A summary is derived: deleting it loses nothing. It is kept beside the recording and made anew
 //! when the recording or the analysis has changed ([`fresh_summaries`]).
 
+mod brief;
 mod fresh;
 mod reps_csv;
+mod stored;
 
 use std::path::Path;
 
@@ -19,9 +21,11 @@ use crate::movement::Side;
 use crate::recording::{EventKind, Night, PatientCode, Recording, Scale, Symptom, When};
 use crate::routine::Routine;
 
+pub use brief::{AskedBrief, GroupBrief, SessionBrief};
 pub use fresh::{Progress, Summaries, Summarised, fresh_summaries, summaries_of};
 pub(crate) use reps_csv::REPS_FILE;
 pub use reps_csv::{REPS_COLUMNS, reps_csv};
+pub use stored::{Briefs, NamedBrief, Unread, stored_briefs};
 
 /// One session, as a review sees it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -41,9 +41,11 @@ pub use foreign::{ForeignOptions, open_any, open_foreign};
 pub use new_file::NewFile;
 pub use patient::PatientCode;
 pub use rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ};
-pub use session_file::head;
+pub use session_file::{head, started_at_of};
 pub use store::{Session, Sessions, Store, session_name};
-pub use summary::{DERIVED_FILES, Stamp, read_summary, write_summary};
+pub use summary::{
+    DERIVED_FILES, Stamp, has_summary, read_brief, read_summary, write_brief, write_summary,
+};
 pub use units::{AccelUnit, GyroUnit, TimeUnit};
 pub use visit::{TRIALS, Visit, VisitHand};
 pub use whole_file::{above, create_folder, sync_folder, write_derived, write_small};

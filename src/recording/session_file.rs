@@ -108,7 +108,10 @@ pub fn head(folder: &Path) -> Result<SessionHead, RecordingError> {
 }
 
 /// Reads only when the session of a folder began.
-pub(super) fn read_started_at(folder: &Path) -> Result<ZonedDateTime, RecordingError> {
+///
+/// # Errors
+/// Those of a session.json that is missing or no session's.
+pub fn started_at_of(folder: &Path) -> Result<ZonedDateTime, RecordingError> {
     #[derive(Deserialize)]
     struct Start {
         format: String,

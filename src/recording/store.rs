@@ -137,7 +137,7 @@ impl Store {
     pub fn sessions(&self, patient: &PatientCode) -> Result<Sessions, RecordingError> {
         let mut listed = Sessions::default();
         for folder in self.session_folders(patient)? {
-            match session_file::read_started_at(&folder) {
+            match session_file::started_at_of(&folder) {
                 Ok(started_at) => listed.sessions.push(Session { folder, started_at }),
                 Err(error) => listed.broken.push(error),
             }

@@ -1,4 +1,5 @@
-//! summary.json: what was computed from a session, kept until the session or the analysis differs.
+//! summary.json: what was computed from a session, kept until the session or the analysis differs;
+//! and brief.json beside it: the little of it that a list of all patients needs.
 
 use std::path::Path;
 use std::time::UNIX_EPOCH;
@@ -11,9 +12,10 @@ use super::folder::{EVENTS_FILE, SAMPLES_FILE, SESSION_FILE};
 use super::whole_file::{self, Existing};
 
 pub(super) const SUMMARY_FILE: &str = "summary.json";
+pub(super) const BRIEF_FILE: &str = "brief.json";
 
 /// Files of a session that are made again from its recording.
-pub const DERIVED_FILES: [&str; 2] = [SUMMARY_FILE, "reps.csv"];
+pub const DERIVED_FILES: [&str; 3] = [SUMMARY_FILE, BRIEF_FILE, "reps.csv"];
 
 /// What a summary was computed from: size and time of each file, and the analysis version.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -72,8 +74,28 @@ pub fn read_summary<T: DeserializeOwned>(session: &Path, analysis_version: u32) 
     }
     let text = std::fs::read(session.join(SUMMARY_FILE)).ok()?;
     let stored: Stored<T> = serde_json::from_slice(&text).ok()?;
-    let stamp = Stamp::of(session, analysis_version).ok()?;
-    (stored.stamp == stamp).then_some(stored.summary)
+    fresh(session, analysis_version, &stored.stamp).then_some(stored.summary)
+}
+
+/// The stored brief of a session, under the same conditions as [`read_summary`].
+pub fn read_brief<T: DeserializeOwned>(session: &Path, analysis_version: u32) -> Option<T> {
+    #[derive(Deserialize)]
+    struct Stored<T> {
+        stamp: Stamp,
+        brief: T,
+    }
+    let text = std::fs::read(session.join(BRIEF_FILE)).ok()?;
+    let stored: Stored<T> = serde_json::from_slice(&text).ok()?;
+    fresh(session, analysis_version, &stored.stamp).then_some(stored.brief)
+}
+
+fn fresh(session: &Path, analysis_version: u32, stored: &Stamp) -> bool {
+    Stamp::of(session, analysis_version).is_ok_and(|stamp| stamp == *stored)
+}
+
+/// Whether a summary is there, fresh or not.
+pub fn has_summary(session: &Path) -> bool {
+    session.join(SUMMARY_FILE).is_file()
 }
 
 /// Stores a summary, whole or not at all, in place of the one before.
@@ -90,12 +112,30 @@ pub fn write_summary<T: Serialize>(
         stamp: &'a Stamp,
         summary: &'a T,
     }
-    let path = session.join(SUMMARY_FILE);
-    let text = serde_json::to_vec(&Stored { stamp, summary }).map_err(|error| {
-        RecordingError::Unwritable {
-            path: path.clone(),
-            said: std::io::Error::other(error),
-        }
+    write(&session.join(SUMMARY_FILE), &Stored { stamp, summary })
+}
+
+/// Stores a brief, as [`write_summary`] stores a summary.
+///
+/// # Errors
+/// The errors of writing.
+pub fn write_brief<T: Serialize>(
+    session: &Path,
+    stamp: &Stamp,
+    brief: &T,
+) -> Result<(), RecordingError> {
+    #[derive(Serialize)]
+    struct Stored<'a, T> {
+        stamp: &'a Stamp,
+        brief: &'a T,
+    }
+    write(&session.join(BRIEF_FILE), &Stored { stamp, brief })
+}
+
+fn write<T: Serialize>(path: &Path, stored: &T) -> Result<(), RecordingError> {
+    let text = serde_json::to_vec(stored).map_err(|error| RecordingError::Unwritable {
+        path: path.to_owned(),
+        said: std::io::Error::other(error),
     })?;
-    whole_file::write(&path, &text, Existing::Replace)
+    whole_file::write(path, &text, Existing::Replace)
 }

@@ -17,13 +17,13 @@ pub const CHARTS_FOLDER: &str = "charts";
 /// Two of these stand side by side on A4 and on Letter.
 const HALF_WIDTH: Size = Size {
     width_px: 480,
-    height_px: 360,
+    height_px: 300,
 };
 
 /// One takes the whole width; three stand on a sheet.
 const WHOLE_WIDTH: Size = Size {
     width_px: 960,
-    height_px: 360,
+    height_px: 300,
 };
 
 /// Where a chart is seen. On the page its section says what it is about; a file stands alone.

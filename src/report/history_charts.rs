@@ -11,7 +11,7 @@ use crate::chart::{
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::BandTimes;
 use crate::pipeline::motion::Zero;
-use crate::review::{HandLoad, Review, Series, SeriesSession, borrowed_error};
+use crate::review::{ErrorFrom, HandLoad, Review, Series, SeriesSession};
 
 /// A pause of more days than this interrupts a line.
 const GAP_DAYS: u32 = 14;
@@ -31,12 +31,13 @@ pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHis
         label: String::new(),
         side: series.side,
         sessions: series.sessions.iter().map(range_session).collect(),
-        error: borrowed_error(movement, series.from_neutral())
-            .filter(|_| alone)
-            .map(|error| ErrorBand {
-                half_width_deg: error.error_deg,
-                label: format!("borrowed error {:.0}°", error.error_deg),
-            }),
+        error: series.error().filter(|_| alone).map(|error| ErrorBand {
+            half_width_deg: error.error_deg,
+            label: match error.from {
+                ErrorFrom::Borrowed => format!("borrowed error {:.0}°", error.error_deg),
+                ErrorFrom::Own => format!("own error {:.0}°", error.error_deg),
+            },
+        }),
         target_deg: None,
     });
     let calibrated = group.iter().all(Series::calibrated);

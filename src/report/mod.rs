@@ -5,15 +5,18 @@
 
 mod cells;
 mod charts;
+mod days;
 mod files;
 mod handout;
 mod history_charts;
 mod last;
+mod main_charts;
 pub mod marks;
 mod overview;
 mod page;
 mod series_table;
 mod session_table;
+mod sheet;
 mod style;
 
 use std::path::{Path, PathBuf};
@@ -25,7 +28,7 @@ use thiserror::Error;
 use self::charts::{NamedChart, Seen, Setting};
 use self::last::LastSet;
 use crate::chart::ChartError;
-use crate::review::Review;
+use crate::review::{Person, Review};
 
 pub use charts::CHARTS_FOLDER;
 pub use files::PAGE_FILE;
@@ -39,6 +42,8 @@ pub struct ReportOptions {
     pub invented: bool,
     /// The day on which the page is made; `None` leaves it out.
     pub made_on: Option<Date>,
+    /// Who is reviewed, as far as norms need it.
+    pub person: Person,
 }
 
 /// Why a report could not be written.

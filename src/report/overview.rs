@@ -4,32 +4,51 @@ use maud::{Markup, html};
 
 use super::cells::{load, or_unknown, plain, reached, timed_cell, unknown};
 use super::history_charts::phase_word;
-use crate::movement::Movement;
+use super::series_table::within_sets;
+use crate::movement::{Movement, MovingPhase};
 use crate::review::{Review, Series, count_of, degrees, hand_title, plural, share_words};
 
-/// Every movement and hand in one table.
+/// So many series stand in the table of the first sheet.
+const LISTED_COUNT: usize = 8;
+/// The same where a visit needs its place.
+const CROWDED_COUNT: usize = 5;
+
+/// Every movement and hand in one table, each leading to its own table.
 pub(super) fn overview(review: &Review) -> Markup {
     if review.series.is_empty() {
         return html! {};
     }
+    let listed = if review.visits.is_empty() {
+        LISTED_COUNT
+    } else {
+        CROWDED_COUNT
+    };
+    let more = review.series.len().saturating_sub(listed);
     html! {
         h3 { "Movements" }
-        div.wide { table {
+        div.wide { table.movements {
             thead { tr {
                 th { "Movement, hand" }
-                th { "Range" small { "median, first to last, degrees" } }
-                th { "Change" small { "against the borrowed error" } }
-                th { "Timed phase" small { "last median; asked, s" } }
-                th { "Hurried" small { "over the period" } }
+                th { "Range, degrees" small { "first to last; reached" } }
+                th { "Change" small { "against error" } }
+                th { "Lowering, s" small { "first to last (quartiles); asked" } }
+                th { "Hurried" }
                 th { "Repetitions" small { "done of prescribed" } }
-                th { "Load" small { "last" } }
+                th { "Load" small { "first to last" } }
+                th { "Within a set" small { "last: degrees, s" } }
+                th { "In doubt" }
             } }
-            tbody { @for series in &review.series { (overview_row(series)) } }
+            tbody {
+                @for (index, series) in review.series.iter().enumerate().take(listed) {
+                    (overview_row(index, series))
+                }
+            }
         } }
+        @if more > 0 { p.small { (more) " more in the appendix." } }
     }
 }
 
-fn overview_row(series: &Series) -> Markup {
+fn overview_row(index: usize, series: &Series) -> Markup {
     let name = series.movement.map_or("Movement not named", |m| m.title());
     let side = series.side.map_or("hand not named", |side| side.name());
     let total = series.total;
@@ -43,35 +62,71 @@ fn overview_row(series: &Series) -> Markup {
         (None, range) => range.map(|range| format!("{:.0}", range.median_deg)),
     };
     let circles = series.movement == Some(Movement::ArmCircles);
-    let timed = series
-        .sessions
-        .iter()
-        .rev()
-        .find_map(|s| Some((s.band, s.timed?)));
     html! {
         tr {
-            th scope="row" { (name) ", " (side) }
-            td.n { @if circles { "whole turns" } @else { (or_unknown(range)) } }
+            th scope="row" {
+                a href=(format!("#t{index}")) { (name) ", " (side) }
+            }
+            td {
+                @if circles { "whole turns" } @else { (or_unknown(range)) }
+                @if let Some(words) = reached_words(series) { small { (words) } }
+            }
             td {
                 @match &series.change {
                     Some(change) => { (change.words()) ", " (change.short_judgement()) }
                     None => (unknown()),
                 }
             }
-            td.n {
-                @match timed.filter(|_| !circles) {
-                    Some((band, timed)) => {
-                        (phase_word(series.timed_phase())) " " (format!("{:.1}", timed.median_s))
-                        @if let Some(band) = band { "; " (plain(band.prescribed_s)) }
-                    }
+            td { @if circles { (unknown()) } @else { (timed(series)) } }
+            td.n { @if total.judged_count == 0 { (unknown()) } @else { (share_words(total.hurried_count, total.judged_count)) } }
+            td.n { (count_of(done, total.prescribed_count)) }
+            td { (or_unknown(loads(series))) }
+            td {
+                @match series.sessions.last().filter(|_| !circles) {
+                    Some(last) => (within_sets(last)),
                     None => (unknown()),
                 }
             }
-            td.n { @if total.judged_count == 0 { (unknown()) } @else { (share_words(total.hurried_count, total.judged_count)) } }
-            td.n { (count_of(done, total.prescribed_count)) }
-            td.n { (or_unknown(series.sessions.last().and_then(load))) }
+            td.n { (count_of(total.doubtful_count, Some(total.done_count))) }
         }
     }
+}
+
+/// "extension 46": how far from the own neutral, whole degrees.
+fn reached_words(series: &Series) -> Option<String> {
+    let words = reached(series, series.last_known()?)?;
+    let bare = words
+        .trim_end_matches(" degrees")
+        .trim_end_matches(" degree");
+    Some(bare.to_owned())
+}
+
+/// "3.4 to 4.0 (3.8 to 4.1); 4".
+fn timed(series: &Series) -> Markup {
+    let mut known = series.sessions.iter().filter(|s| s.timed.is_some());
+    let first = known.next();
+    let last = known.next_back().or(first);
+    let (Some(first), Some((last, times))) = (
+        first.and_then(|session| session.timed),
+        last.and_then(|session| Some((session, session.timed?))),
+    ) else {
+        return unknown();
+    };
+    html! {
+        @if series.timed_phase() == MovingPhase::Lift { "lift " }
+        (format!("{:.1} to {:.1} ", first.median_s, times.median_s))
+        (format!("({:.1} to {:.1})", times.lower_quartile_s, times.upper_quartile_s))
+        @if let Some(band) = last.band { "; " (plain(band.prescribed_s)) }
+    }
+}
+
+fn loads(series: &Series) -> Option<String> {
+    let first = series.sessions.first().and_then(load);
+    let last = series.sessions.last().and_then(load)?;
+    Some(match first {
+        Some(first) if first != last => format!("{first} to {last}"),
+        _ => last,
+    })
 }
 
 /// The figures of a group: a column for each hand.

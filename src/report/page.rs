@@ -8,14 +8,13 @@ use super::charts::{NamedChart, Place, sentence};
 use super::files::marks;
 use super::history_charts::phase_word;
 use super::last::LastSet;
-use super::overview::{group_table, overview};
+use super::overview::group_table;
 use super::series_table::series_table;
 use super::session_table::session_table;
+use super::sheet::{fact, first_sheet, visit_words};
 use super::style::style;
 use crate::movement::MovingPhase;
-use crate::review::{
-    CLAIM_NOTE, Review, Series, count_of, date_words, period_words, plural, posture_words,
-};
+use crate::review::{CLAIM_NOTE, Review, Series, date_words, period_words, plural, posture_words};
 
 /// The whole page as text.
 pub(super) fn page(
@@ -26,13 +25,14 @@ pub(super) fn page(
     drawn: &[String],
 ) -> String {
     let files: Vec<String> = charts.iter().flat_map(NamedChart::files).collect();
-    let at = |place: Place| -> Vec<&String> {
-        let both = charts.iter().zip(drawn);
-        both.filter(|(chart, _)| chart.place == place)
-            .map(|(_, drawing)| drawing)
+    let groups = review.groups();
+    let main = super::main_charts::chosen(review, charts);
+    let pick = |place: Place, on_sheet: bool| -> Vec<&String> {
+        let all = charts.iter().zip(drawn).zip(&main);
+        all.filter(|((chart, _), main)| chart.place == place && **main == on_sheet)
+            .map(|((_, drawing), _)| drawing)
             .collect()
     };
-    let groups = review.groups();
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -48,20 +48,88 @@ pub(super) fn page(
                     p.invented { "Invented data, made by a simulator. Nobody\u{2019}s record." }
                 }
                 (heading(review, options))
-                (glance(review))
-                (look(review))
-                (overview(review))
-                p.claim { (CLAIM_NOTE) " " (review.angle_note) }
-                @for (index, group) in groups.iter().enumerate() {
-                    (movement(group, &at(Place::Group(index))))
+                (first_sheet(review, options.person))
+                @if main.contains(&true) {
+                    section.sheet.second {
+                        h2 { "Across sessions" }
+                        @for (index, group) in groups.iter().enumerate() {
+                            @let drawings = pick(Place::Group(index), true);
+                            @if !drawings.is_empty() {
+                                p.over { (group_heading(group)) }
+                                (figures(&drawings))
+                            }
+                        }
+                        @let curves = pick(Place::Last, true);
+                        @if !curves.is_empty() {
+                            p.over { "Last session with a repetition" (last_day(review)) }
+                            div.whole { @for drawing in curves { figure { (PreEscaped(drawing)) } } }
+                        }
+                    }
                 }
-                (last_session(review, last, &at(Place::Last)))
-                (tables(review))
-                (definitions(review))
+                section.appendix {
+                    h1 { "Appendix" }
+                    p.claim { (CLAIM_NOTE) " " (review.angle_note) }
+                    (everything(review))
+                    @for (index, group) in groups.iter().enumerate() {
+                        (movement(group, &pick(Place::Group(index), false)))
+                    }
+                    (last_session(review, last, &pick(Place::Last, false)))
+                    (tables(review))
+                    (definitions(review))
+                }
             }
         }
     }
     .into_string()
+}
+
+/// "Wrist flexion, with a weight, palm up, forearm rested".
+fn group_heading(group: &[Series]) -> String {
+    let Some(first) = group.first() else {
+        return String::new();
+    };
+    let name = first.movement.map_or("Movement not named", |m| m.title());
+    format!("{name}, {}, {}", first.load.words(), first.posture_words)
+}
+
+fn last_day(review: &Review) -> String {
+    review
+        .last_exercise
+        .as_ref()
+        .and_then(|last| review.sessions.get(last.session))
+        .map_or_else(String::new, |row| format!(", {}", date_words(row.date)))
+}
+
+/// All facts of the period, all routines, all visits.
+fn everything(review: &Review) -> Markup {
+    html! {
+        h2 { "All of the period" }
+        ul.look {
+            @for finding in &review.findings { (fact(review, finding)) }
+            @for warning in &review.warnings {
+                li { b { "left out" } span { (warning) } }
+            }
+        }
+        @if review.routines.len() > 1 {
+            h3 { "Routines" }
+            ul.look {
+                @for change in &review.routines {
+                    li {
+                        b { (date_words(change.date)) }
+                        span {
+                            (change.title)
+                            @if !change.differences.is_empty() { ": " (change.differences.join("; ")) }
+                            " " (session_links(review, &[change.session]))
+                        }
+                    }
+                }
+            }
+        }
+        @for visit in review.visits.iter().rev() {
+            h3 { "Visit, " (date_words(visit.date)) }
+            (visit_words(review, visit, usize::MAX))
+        }
+    }
 }
 
 fn heading(review: &Review, options: &ReportOptions) -> Markup {
@@ -88,93 +156,6 @@ fn heading(review: &Review, options: &ReportOptions) -> Markup {
                 @if let Some(title) = routine { ". Routine: " (title) }
                 @if let Some(made_on) = options.made_on { ". Page made on " (date_words(made_on)) }
                 "."
-            }
-        }
-    }
-}
-
-fn glance(review: &Review) -> Markup {
-    let done = &review.adherence;
-    let answers_alone = done.session_count - done.exercise_count;
-    let doubtful: u32 = review.sessions.iter().map(|row| row.doubtful_count).sum();
-    let last = review
-        .sessions
-        .iter()
-        .enumerate()
-        .rev()
-        .find(|(_, row)| row.set_count > 0);
-    html! {
-        dl.glance {
-            div {
-                dt { "Sessions done" }
-                dd {
-                    (done.exercise_count)
-                    @if let Some(asked) = done.asked_session_count.filter(|_| done.day_count >= 7) {
-                        " of about " (format!("{asked:.0}"))
-                    }
-                    small {
-                        @match done.asked_a_week_count {
-                            Some(a_week) => { (a_week) " a week asked" }
-                            None => { "asked: unknown" }
-                        }
-                        @if answers_alone > 0 { ", " (answers_alone) " more with answers alone" }
-                        @if done.without_reps_count > 0 {
-                            ", " (done.without_reps_count) " without a repetition"
-                        }
-                    }
-                }
-            }
-            div {
-                dt { "Repetitions done of prescribed" }
-                dd {
-                    @if done.exercise_count == 0 { (unknown()) }
-                    @else if done.prescribed_count.is_some() {
-                        (count_of(done.done_of_known_count, done.prescribed_count))
-                    } @else {
-                        (done.done_count) " of " (unknown())
-                    }
-                    @if done.prescribed_count.is_some() && done.done_count > done.done_of_known_count {
-                        small { (done.done_count - done.done_of_known_count) " more in sessions that do not say" }
-                    }
-                }
-            }
-            div {
-                dt { "Last session with exercise" }
-                dd {
-                    @match last {
-                        Some((index, row)) => {
-                            a href=(format!("#s{index}")) { (row.date.strftime("%-d %b").to_string()) }
-                            small { (count_of(row.done_count, row.prescribed_count)) " repetitions" }
-                        }
-                        None => (unknown()),
-                    }
-                }
-            }
-            div {
-                dt { "Repetitions in doubt" }
-                dd {
-                    @if done.done_count == 0 { (unknown()) } @else { (count_of(doubtful, Some(done.done_count))) }
-                    small { "counted among the figures" }
-                }
-            }
-        }
-    }
-}
-
-fn look(review: &Review) -> Markup {
-    html! {
-        h3 { "To look at" }
-        @if review.findings.is_empty() && review.warnings.is_empty() {
-            p { "Nothing of the kind listed at the end of the page was recorded." }
-        }
-        ul.look {
-            @for finding in &review.findings {
-                li {
-                    b { (finding.about) } span { (finding.text) " " (session_links(review, &finding.sessions)) }
-                }
-            }
-            @for warning in &review.warnings {
-                li { b { "left out" } span { (warning) } }
             }
         }
     }
@@ -237,7 +218,9 @@ fn tables(review: &Review) -> Markup {
             h2 { "Every session" }
             @if review.sessions.is_empty() { p { "No sessions." } }
             (session_table(review))
-            @for series in &review.series { (series_table(series)) }
+            @for (index, series) in review.series.iter().enumerate() {
+                div id=(format!("t{index}")) { (series_table(series)) }
+            }
         }
     }
 }

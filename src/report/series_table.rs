@@ -91,7 +91,7 @@ fn series_row(series: &Series, row: &SeriesSession, circles: bool) -> Markup {
 }
 
 /// "3 less, 0.2 shorter".
-fn within_sets(row: &SeriesSession) -> Markup {
+pub(super) fn within_sets(row: &SeriesSession) -> Markup {
     let words = |change: f64, decimals: usize, more: &str, less: &str| {
         let size = format!("{:.decimals$}", change.abs());
         if size.chars().all(|c| c == '0' || c == '.') {

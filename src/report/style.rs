@@ -21,7 +21,7 @@ pub(super) fn faces() -> String {
 pub(super) fn style(review: &Review) -> String {
     // The size is the printer's own, A4 or Letter.
     let paper = format!(
-        "@page {{ margin: 13mm 13mm 16mm; \
+        "@page {{ margin: 10mm 12mm 13mm; \
          @bottom-left {{ content: \"Patient {}\"; font: 8pt \"Report Letters\", sans-serif; color: #5d5568; }} \
          @bottom-right {{ content: \"page \" counter(page) \" of \" counter(pages); font: 8pt \"Report Letters\", sans-serif; color: #5d5568; }} }}\n",
         review.patient

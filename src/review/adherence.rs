@@ -64,7 +64,7 @@ pub(super) fn adherence(
             .and_then(|routine| routine.sessions_a_week),
         asked_session_count: first_date
             .zip(last_date)
-            .and_then(|(first, last)| asked(sessions, first, last)),
+            .and_then(|(first, last)| asked(routines(sessions), first, last)),
         done_count: rows.iter().map(|row| row.done_count).sum(),
         done_of_known_count: known().map(|row| row.done_count).sum(),
         prescribed_count: known()
@@ -73,23 +73,34 @@ pub(super) fn adherence(
     }
 }
 
+/// What each session's routine asks for a week.
+fn routines(sessions: &[&Summarised]) -> impl Iterator<Item = (Date, Option<u32>)> {
+    sessions.iter().filter_map(|session| {
+        let routine = session.summary.routine.as_ref()?;
+        Some((session.summary.day(), routine.sessions_a_week))
+    })
+}
+
 /// Days from one to another, both counted.
-fn days(first: Date, last: Date) -> u32 {
+pub fn days(first: Date, last: Date) -> u32 {
     let between = last.duration_since(first).as_hours() / 24;
     u32::try_from(between + 1).unwrap_or(0)
 }
 
-/// Sessions asked for between two days, both counted: each stretch between sessions by the
-/// routine last seen before it; days before the first routine by that routine.
-fn asked(sessions: &[&Summarised], first: Date, last: Date) -> Option<f64> {
-    let mut in_force: Vec<(Date, Option<u32>)> = sessions
-        .iter()
-        .filter_map(|session| {
-            let routine = session.summary.routine.as_ref()?;
-            Some((session.summary.day(), routine.sessions_a_week))
-        })
-        .collect();
+/// Sessions asked for between two days, both counted, by the routines of the sessions: each
+/// stretch between them by the routine last seen before it; days before the first routine by that
+/// routine. `None` where a day's routine does not say, or there is none.
+pub(super) fn asked(
+    routines: impl Iterator<Item = (Date, Option<u32>)>,
+    first: Date,
+    last: Date,
+) -> Option<f64> {
+    let mut in_force: Vec<(Date, Option<u32>)> = routines.collect();
     in_force.sort_by_key(|(date, _)| *date);
+    // Of those before the first day only the last one was still in force.
+    let before = in_force.iter().take_while(|(date, _)| *date < first);
+    let superseded = before.count().saturating_sub(1);
+    in_force.drain(..superseded);
     in_force.first_mut()?.0 = first;
     let ends = in_force.iter().skip(1).map(|(date, _)| *date);
     let mut sum = 0.0;

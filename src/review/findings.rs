@@ -3,6 +3,8 @@
 mod answers;
 mod exercise;
 
+pub(super) use self::exercise::{LOW_BATTERY_PERCENT, NAMED_RATIO, SILENT_DAYS};
+
 use jiff::civil::Date;
 use serde::Serialize;
 

@@ -4,14 +4,21 @@
 //! loaded and of an empty hand are never mixed ([`Series`]). What is not known stays unknown.
 
 mod adherence;
+mod caseload;
 mod change;
 mod dose;
 mod figures;
 mod findings;
+mod inputs;
+mod norms;
+mod routines;
+mod rules;
 mod series;
 mod session;
+mod since;
 mod symptoms;
 mod terminal;
+mod visits;
 mod words;
 
 use std::path::PathBuf;
@@ -23,14 +30,26 @@ use crate::pipeline::ONE_SENSOR_NOTE;
 use crate::pipeline::summary::{Summaries, Summarised};
 use crate::recording::PatientCode;
 
-pub use adherence::Adherence;
-pub use change::{BorrowedError, Change, Judgement, borrowed_error};
+pub use adherence::{Adherence, days as days_between};
+pub use caseload::{
+    Caseload, CaseloadLine, NightCounts, RangeChange, RangeCounts, Reason, SymptomTrend,
+    WINDOW_DAYS, caseload, caseload_line, caseload_terminal,
+};
+pub use change::{
+    Change, ErrorFrom, Judgement, OWN_PAIRS, RangeError, mdc95_deg, own_error_deg, range_error,
+};
 pub use figures::{RangeFigures, TimeFigures, quantile};
 pub use findings::Finding;
+pub use inputs::{INPUTS_NOTE, InputFor, InputRow, Sight};
+pub use norms::{Norm, Person, Sex, norms, norms_of};
+pub use routines::RoutineChange;
+pub use rules::two_for_two;
 pub use series::{HandLoad, Series, SeriesSession, TotalCounts};
 pub use session::SessionRow;
+pub use since::SinceVisit;
 pub use symptoms::SymptomRow;
 pub use terminal::terminal;
+pub use visits::{Goniometer, Noted, SensorRange, Visit};
 pub use words::{
     answers_words, count_of, date_words, degrees, hand_title, kilograms, period_words, plural,
     posture_words, seconds, share_words, symptom_words,
@@ -54,8 +73,16 @@ pub struct Review {
     pub patient: PatientCode,
     /// The first day asked for.
     pub since: Option<Date>,
+    /// The day of the look, where it is known: silence after the last session is counted to it.
+    pub on: Option<Date>,
     /// How much was done of what was asked.
     pub adherence: Adherence,
+    /// What happened since the last visit noted.
+    pub since_visit: Option<SinceVisit>,
+    /// The routines in force, each with what changed.
+    pub routines: Vec<RoutineChange>,
+    /// Visits noted.
+    pub visits: Vec<Visit>,
     /// What to look at, the gravest first.
     pub findings: Vec<Finding>,
     /// By movement, posture, load and side.
@@ -84,17 +111,49 @@ pub struct LastExercise {
     pub analysis: crate::pipeline::Analysis,
 }
 
-/// Puts the history together.
+/// Puts the history together, without a day of the look.
 pub fn review(patient: &PatientCode, summaries: &Summaries, options: &ReviewOptions) -> Review {
+    review_on(patient, summaries, options, None)
+}
+
+/// Puts the history together as of a day.
+pub fn review_on(
+    patient: &PatientCode,
+    summaries: &Summaries,
+    options: &ReviewOptions,
+    on: Option<Date>,
+) -> Review {
     let within = |session: &&Summarised| {
         options
             .since
             .is_none_or(|since| session.summary.day() >= since)
     };
     let sessions: Vec<&Summarised> = summaries.sessions.iter().filter(within).collect();
-    let rows = session::rows(&sessions);
-    let series = series::all(&sessions);
-    let adherence = adherence::adherence(&sessions, &rows, options.since);
+    let mut review = assemble(patient, &sessions, options.since, on);
+    review.warnings = summaries.warnings.clone();
+    let visited = |session: &&Summarised| !session.summary.visits.is_empty();
+    let first = sessions
+        .iter()
+        .rposition(visited)
+        .map_or(0, |place| place + 1);
+    let after = sessions.get(first..).unwrap_or_default();
+    let visit = review.visits.last().cloned();
+    let mut of = assemble(patient, after, options.since.filter(|_| first == 0), on);
+    since::extend(&mut of, visit.as_ref(), &sessions);
+    let inputs = inputs::inputs(&of, after);
+    review.since_visit = Some(since::since(visit, first, of, inputs));
+    review
+}
+
+fn assemble(
+    patient: &PatientCode,
+    sessions: &[&Summarised],
+    since: Option<Date>,
+    on: Option<Date>,
+) -> Review {
+    let rows = session::rows(sessions);
+    let series = series::all(sessions);
+    let adherence = adherence::adherence(sessions, &rows, since);
     let last_exercise = sessions
         .iter()
         .enumerate()
@@ -107,17 +166,21 @@ pub fn review(patient: &PatientCode, summaries: &Summaries, options: &ReviewOpti
         });
     let mut review = Review {
         patient: patient.clone(),
-        since: options.since,
+        since,
+        on,
         adherence,
+        since_visit: None,
+        routines: routines::routines(sessions),
+        visits: visits::visits(sessions, &series),
         findings: Vec::new(),
         series,
         sessions: rows,
-        warnings: summaries.warnings.clone(),
+        warnings: Vec::new(),
         angle_note: ONE_SENSOR_NOTE,
         claim_note: CLAIM_NOTE,
         last_exercise,
     };
-    review.findings = findings::findings(&review, &sessions);
+    review.findings = findings::findings(&review, sessions);
     review
 }
 

@@ -7,8 +7,9 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use serde::Serialize;
 
+pub(super) use self::of_session::at_neutral;
 use self::of_session::figures;
-use super::change::{Change, borrowed_error};
+use super::change::{Change, RangeError, range_error, same_day_differences_deg};
 use super::dose::{self, Asked};
 use super::figures::{RangeFigures, TimeFigures};
 use super::posture_words;
@@ -149,12 +150,24 @@ impl Series {
     /// Whether the movement starts at the person's own neutral pose in the first and the last
     /// session and in most between, so that a range is a reach in one direction; else it is an arc.
     pub fn from_neutral(&self) -> bool {
-        let known = || self.sessions.iter().filter(|s| s.range.is_some());
-        let at_neutral = known().filter(|session| session.from_neutral).count();
-        let ends = [known().next(), known().next_back()];
-        ends.into_iter()
-            .all(|end| end.is_some_and(|session| session.from_neutral))
-            && 2 * at_neutral > known().count()
+        let known = self.sessions.iter().filter(|s| s.range.is_some());
+        let known: Vec<bool> = known.map(|session| session.from_neutral).collect();
+        starts_at_neutral(&known)
+    }
+
+    /// The error that its changes are held against; `None` where none is known well enough.
+    pub fn error(&self) -> Option<RangeError> {
+        let movement = self
+            .movement
+            .filter(|movement| *movement != Movement::ArmCircles)?;
+        let fitted: Vec<(Date, f64)> = self
+            .sessions
+            .iter()
+            .filter(|session| session.calibrated)
+            .filter_map(|session| Some((session.date, session.range?.median_deg)))
+            .collect();
+        let differences_deg = same_day_differences_deg(&fitted);
+        range_error(movement, self.from_neutral(), &differences_deg)
     }
 
     /// Whether the neutral pose is known in every session with a range.
@@ -179,6 +192,15 @@ impl Series {
             .last()
             .map_or(MovingPhase::Lower, |session| session.timed_phase)
     }
+}
+
+/// Whether a movement starts at neutral, by its sessions with a range in order: in the first, the
+/// last, and most.
+pub(super) fn starts_at_neutral(sessions: &[bool]) -> bool {
+    let at_neutral = sessions.iter().filter(|at| **at).count();
+    sessions.first() == Some(&true)
+        && sessions.last() == Some(&true)
+        && 2 * at_neutral > sessions.len()
 }
 
 /// What parts series from each other, in the order in which they are shown.
@@ -264,9 +286,7 @@ fn summed(mut series: Series) -> Series {
     if let (Some(first), Some(last)) = (known.next(), known.next_back())
         && series.movement != Some(Movement::ArmCircles)
     {
-        let error = series
-            .movement
-            .and_then(|movement| borrowed_error(movement, series.from_neutral()));
+        let error = series.error();
         series.change = Some(Change::new(first, last, error));
     }
     series

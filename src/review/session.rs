@@ -63,9 +63,13 @@ fn rfc_3339<S: Serializer>(started_at: &ZonedDateTime, serializer: S) -> Result<
 }
 
 pub(super) fn rows(sessions: &[&Summarised]) -> Vec<SessionRow> {
+    let answers: Vec<(&str, &[_])> = sessions
+        .iter()
+        .map(|session| (session.name.as_str(), session.summary.symptoms.as_slice()))
+        .collect();
     sessions
         .iter()
-        .zip(by_session(sessions))
+        .zip(by_session(&answers))
         .map(|(session, symptoms)| row(session, symptoms))
         .collect()
 }

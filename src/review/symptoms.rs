@@ -3,8 +3,9 @@
 use serde::Serialize;
 
 use crate::movement::Side;
-use crate::pipeline::summary::{Summarised, SymptomAnswer, SymptomKind};
+use crate::pipeline::summary::{SymptomAnswer, SymptomKind};
 use crate::recording::When;
+use crate::routine::Limits;
 
 /// The answers to one question about one hand in one session: the worst of each time, 0 to 10;
 /// `None` was not asked or not answered.
@@ -48,6 +49,19 @@ impl SymptomRow {
         Some(worst.saturating_sub(self.before?))
     }
 
+    /// Whether it is above what a routine allows.
+    pub fn above(&self, limits: &Limits) -> bool {
+        let rose_above = |most: u8| self.rise().is_some_and(|rise| rise > most);
+        match self.kind {
+            SymptomKind::Pain => {
+                self.worst().is_some_and(|worst| worst > limits.pain_max)
+                    || rose_above(limits.pain_rise_max)
+            }
+            SymptomKind::Tingling => rose_above(limits.tingling_rise_max),
+            SymptomKind::Numbness => rose_above(limits.numbness_rise_max),
+        }
+    }
+
     fn at(&mut self, when: Option<When>) -> &mut Option<u8> {
         match when {
             Some(When::Before) => &mut self.before,
@@ -59,15 +73,16 @@ impl SymptomRow {
     }
 }
 
-/// The answers of every session. An answer that names another session of the period goes there.
-pub(super) fn by_session(sessions: &[&Summarised]) -> Vec<Vec<SymptomRow>> {
+/// The answers of every session, by the names of their folders. An answer that names another
+/// session of the period goes there.
+pub(super) fn by_session(sessions: &[(&str, &[SymptomAnswer])]) -> Vec<Vec<SymptomRow>> {
     let mut rows: Vec<Vec<SymptomRow>> = vec![Vec::new(); sessions.len()];
-    for (own, session) in sessions.iter().enumerate() {
-        for answer in &session.summary.symptoms {
+    for (own, (_, answers)) in sessions.iter().enumerate() {
+        for answer in *answers {
             let named = answer
                 .of
                 .as_ref()
-                .and_then(|of| sessions.iter().position(|session| session.name == *of));
+                .and_then(|of| sessions.iter().position(|(name, _)| name == of));
             if let Some(rows) = rows.get_mut(named.unwrap_or(own)) {
                 take(rows, answer);
             }

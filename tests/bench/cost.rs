@@ -72,8 +72,13 @@ fn read_plainly(file: &Path) -> f64 {
     sum
 }
 
-fn timed(mut work: impl FnMut()) -> f64 {
-    let times_s: Vec<f64> = (0..ROUNDS)
+fn timed(work: impl FnMut()) -> f64 {
+    timed_in(ROUNDS, work)
+}
+
+/// Seconds of so many rounds, their median.
+pub fn timed_in(rounds: usize, mut work: impl FnMut()) -> f64 {
+    let times_s: Vec<f64> = (0..rounds)
         .map(|_| {
             let began = Instant::now();
             work();

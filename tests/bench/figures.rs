@@ -17,13 +17,13 @@ mod acted;
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod by_eye;
+mod caseload;
 mod cost;
 #[path = "../guided/drive.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod drive;
 #[cfg(feature = "parquet")]
 mod export;
-#[cfg(feature = "parquet")]
 #[path = "../review/invented.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod invented;
@@ -100,6 +100,9 @@ fn main() {
     #[cfg(feature = "parquet")]
     if asked("export") {
         export::run(options.seed);
+    }
+    if asked("caseload") {
+        caseload::run();
     }
     if asked("open") {
         open::run(&options);

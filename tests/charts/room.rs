@@ -44,7 +44,7 @@ pub fn assert_room(picture: &Picture, size: Size, what: &str) {
 pub fn assert_good<C: Chart>(chart: &C, what: &str) -> Picture {
     let own = picture(chart, chart.size()).unwrap_or_else(|e| panic!("{what}: {e}"));
     assert_room(&own, chart.size(), what);
-    for (width_px, height_px) in [(480, 360), (700, 420), (1600, 900)] {
+    for (width_px, height_px) in [(480, 300), (480, 360), (700, 420), (1600, 900)] {
         let size = Size {
             width_px,
             height_px,

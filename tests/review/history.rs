@@ -115,7 +115,7 @@ fn a_change_is_beyond_only_above_the_borrowed_error() {
         let change = review.series[0].change.unwrap();
         assert_eq!(change.error.unwrap().error_deg, error_deg);
         assert!(change.error.unwrap().source.starts_with("borrowed"));
-        assert_eq!(change.judgement == Judgement::BeyondBorrowedError, beyond);
+        assert_eq!(change.judgement == Judgement::BeyondError, beyond);
         assert!(!change.words().contains('-'), "{}", change.words());
         let named = review
             .findings
@@ -140,7 +140,7 @@ fn an_arc_has_the_larger_error_and_deviation_and_rotation_have_none() {
     let review = reviewed(arcs.to_vec());
     let change = review.series[0].change.unwrap();
     assert_eq!(change.error.unwrap().error_deg, 18.0);
-    assert_eq!(change.judgement, Judgement::UnknownOrWithinBorrowedError);
+    assert_eq!(change.judgement, Judgement::UnknownOrWithinError);
     for movement in [Movement::RadialDeviation, Movement::Supination] {
         let review = reviewed(vec![
             one(movement, 3, &[(20.0, 4.0); 6]),
@@ -148,7 +148,7 @@ fn an_arc_has_the_larger_error_and_deviation_and_rotation_have_none() {
         ]);
         let change = review.series[0].change.unwrap();
         assert_eq!(change.error, None);
-        assert_eq!(change.judgement, Judgement::UnknownOrWithinBorrowedError);
+        assert_eq!(change.judgement, Judgement::UnknownOrWithinError);
         assert!(change.judgement_words().starts_with("unknown"));
     }
 }

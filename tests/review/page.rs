@@ -31,6 +31,7 @@ fn invented() -> ReportOptions {
     ReportOptions {
         invented: true,
         made_on: Some(date(2026, 3, 9)),
+        ..ReportOptions::default()
     }
 }
 
@@ -79,7 +80,8 @@ fn every_figure_leads_to_its_session() {
     }
     // Range, lowering time, repetitions, tempo of the last session.
     assert_eq!(page.matches("<figure").count(), 4);
-    assert_eq!(page.matches("<svg").count(), 4);
+    // And the days.
+    assert_eq!(page.matches("<svg").count(), 5);
 }
 
 #[test]

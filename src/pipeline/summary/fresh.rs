@@ -5,10 +5,11 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use rayon::prelude::*;
 
-use super::{REPS_FILE, SessionSummary, reps_csv, summarise};
+use super::{REPS_FILE, SessionBrief, SessionSummary, reps_csv, summarise};
 use crate::pipeline::ANALYSIS_VERSION;
 use crate::recording::{
-    PatientCode, RecordingError, Session, Stamp, Store, read_summary, write_derived, write_summary,
+    PatientCode, RecordingError, Session, Stamp, Store, read_summary, write_brief, write_derived,
+    write_summary,
 };
 
 /// The summary of a session of the store.
@@ -112,7 +113,7 @@ fn left_out(error: &RecordingError) -> String {
     format!("a session is left out: {error}")
 }
 
-fn name_of(folder: &Path) -> String {
+pub(super) fn name_of(folder: &Path) -> String {
     folder
         .file_name()
         .unwrap_or_default()
@@ -150,7 +151,9 @@ fn make(session: &Session) -> Made {
         let reps = write_derived(&folder.join(REPS_FILE), reps_csv(summary).as_bytes())
             .map_err(|error| error.to_string());
         let kept = reps.and_then(|()| {
-            write_summary(folder, stamp, summary).map_err(|error| error.to_string())
+            write_brief(folder, stamp, &SessionBrief::of(summary))
+                .and_then(|()| write_summary(folder, stamp, summary))
+                .map_err(|error| error.to_string())
         });
         warnings.extend(kept.err().map(|error| {
             format!(

@@ -1,12 +1,10 @@
 //! What the person said: symptoms, nights, notes.
 
-use super::super::symptoms::SymptomRow;
 use super::super::words::{plural, symptom_words};
 use super::Looker;
 use crate::movement::Side;
 use crate::pipeline::summary::SymptomKind;
 use crate::recording::Night;
-use crate::routine::Limits;
 
 impl Looker<'_> {
     /// Answers above the limits of the routine that the session was done under.
@@ -21,7 +19,7 @@ impl Looker<'_> {
                 .map(|routine| routine.limits);
             answered |= !row.symptoms.is_empty();
             for symptom in &row.symptoms {
-                if limits.is_some_and(|limits| above(&limits, symptom)) {
+                if limits.is_some_and(|limits| symptom.above(&limits)) {
                     entries.push((index, symptom_words(symptom)));
                 }
             }
@@ -102,17 +100,5 @@ impl Looker<'_> {
             }
         }
         self.list("notes", "Notes, the latest first", entries);
-    }
-}
-
-fn above(limits: &Limits, symptom: &SymptomRow) -> bool {
-    let rose_above = |most: u8| symptom.rise().is_some_and(|rise| rise > most);
-    match symptom.kind {
-        SymptomKind::Pain => {
-            symptom.worst().is_some_and(|worst| worst > limits.pain_max)
-                || rose_above(limits.pain_rise_max)
-        }
-        SymptomKind::Tingling => rose_above(limits.tingling_rise_max),
-        SymptomKind::Numbness => rose_above(limits.numbness_rise_max),
     }
 }

@@ -9,11 +9,11 @@ use crate::movement::MovingPhase;
 use crate::pipeline::summary::Summarised;
 
 /// A share from which hurried and doubted repetitions are named (ours: a quarter).
-const NAMED_RATIO: f64 = 0.25;
+pub(in crate::review) const NAMED_RATIO: f64 = 0.25;
 /// A charge up to which the battery is named, percent (common practice, no source).
-const LOW_BATTERY_PERCENT: u8 = 20;
+pub(in crate::review) const LOW_BATTERY_PERCENT: u8 = 20;
 /// Days without a session from which the silence is named (ours: more than a week).
-const SILENT_DAYS: i64 = 7;
+pub(in crate::review) const SILENT_DAYS: i64 = 7;
 
 impl Looker<'_> {
     pub(super) fn ranges(&mut self) {
@@ -21,7 +21,7 @@ impl Looker<'_> {
         for series in &review.series {
             let Some(change) = series
                 .change
-                .filter(|change| change.judgement == Judgement::BeyondBorrowedError)
+                .filter(|change| change.judgement == Judgement::BeyondError)
             else {
                 continue;
             };
@@ -84,6 +84,14 @@ impl Looker<'_> {
             let days = after.duration_since(*before).as_hours() / 24;
             if days > SILENT_DAYS {
                 entries.push((*index, format!("{} without, after", days - 1)));
+            }
+        }
+        if let (Some(on), Some((index, last))) = (self.review.on, exercised.last()) {
+            let days = on.duration_since(*last).as_hours() / 24;
+            if days > SILENT_DAYS {
+                let last = self.day(*last);
+                let text = format!("No session for {days} days, since {last}.");
+                self.add("silence", text, vec![*index]);
             }
         }
         if entries.is_empty() {

@@ -15,6 +15,11 @@ use crate::routine::Verdict;
 /// the own neutral pose are shown in whole degrees and settle within a few).
 const AT_NEUTRAL_DEG: f64 = 5.0;
 
+/// Whether a start level lies at the neutral pose of a calibration.
+pub(in crate::review) fn at_neutral(calibrated: bool, start_deg: Option<f64>) -> bool {
+    calibrated && start_deg.is_some_and(|deg| deg.abs() <= AT_NEUTRAL_DEG)
+}
+
 /// Sum of a count, in the size that is shown.
 fn whole(count: usize) -> u32 {
     u32::try_from(count).unwrap_or(u32::MAX)
@@ -73,7 +78,7 @@ pub(super) fn figures(
         reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
         start_deg,
         calibrated,
-        from_neutral: calibrated && start_deg.is_some_and(|deg| deg.abs() <= AT_NEUTRAL_DEG),
+        from_neutral: at_neutral(calibrated, start_deg),
         timed_phase,
         timed: TimeFigures::of(&times_s),
         band: sets.iter().rev().find_map(|set| set.tempo_band),

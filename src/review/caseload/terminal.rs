@@ -1,0 +1,157 @@
+//! The caseload as lines for a terminal.
+
+use std::fmt::Write as _;
+
+use super::{Caseload, CaseloadLine};
+use crate::review::words::{count_of, date_words, plural};
+
+const HEADINGS: [&str; 11] = [
+    "patient", "last", "done", "pain", "tingling", "numb", "woken", "stops", "range", "sensor",
+    "why look",
+];
+
+/// Every patient in one line. What is not known stands as "?", which the foot explains.
+pub fn caseload_terminal(caseload: &Caseload) -> String {
+    let mut out = String::new();
+    let named = caseload
+        .lines
+        .iter()
+        .filter(|line| !line.reasons.is_empty());
+    let invented = caseload.lines.iter().any(|line| line.simulated);
+    if invented {
+        out.push_str("* Invented data: played by a simulator. Nobody\u{2019}s record.\n");
+    }
+    let _ = writeln!(
+        out,
+        "{} on {}, {} with something to look at; two weeks each.\n",
+        plural(caseload.lines.len(), "patient"),
+        date_words(caseload.on),
+        named.count()
+    );
+    let mut rows: Vec<Vec<String>> = vec![HEADINGS.map(str::to_owned).to_vec()];
+    rows.extend(caseload.lines.iter().map(|line| cells(caseload, line)));
+    let widths: Vec<usize> = (0..HEADINGS.len() - 1)
+        .map(|column| {
+            let cells = rows.iter().filter_map(|row| row.get(column));
+            cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
+        })
+        .collect();
+    for row in &rows {
+        let mut line = String::new();
+        for (column, cell) in row.iter().enumerate() {
+            let width = widths.get(column).copied().unwrap_or(0);
+            let _ = write!(line, "{cell:width$}  ");
+        }
+        let _ = writeln!(out, "{}", line.trim_end());
+    }
+    foot(&mut out, caseload);
+    out
+}
+
+fn foot(out: &mut String, caseload: &Caseload) {
+    out.push_str(
+        "\ndone: sessions of those asked; pain, tingling, numb: worst of 10, after > the worst of \
+         the two weeks before;\nwoken: nights of those answered; range: movements with more or \
+         less since the last visit, beyond error or within;\n?: not known. Facts, no advice.\n",
+    );
+    for warning in &caseload.warnings {
+        let _ = writeln!(out, "Left out: {warning}");
+    }
+    let (stale, missing) = (caseload.stale_count, caseload.missing_count);
+    if stale + missing > 0 {
+        let _ = write!(
+            out,
+            "Not in these figures: {} without a summary, {stale} with a stale one.",
+            plural(missing as usize, "session")
+        );
+        match &caseload.refresh {
+            Some(command) => {
+                let _ = writeln!(out, " To read them:\n  {command}");
+            }
+            None => out.push('\n'),
+        }
+    }
+    let _ = writeln!(out, "{}", caseload.claim_note);
+}
+
+fn unknown() -> String {
+    "?".to_owned()
+}
+
+fn cells(caseload: &Caseload, line: &CaseloadLine) -> Vec<String> {
+    let one_year = line
+        .last_session
+        .is_some_and(|d| d.year() == caseload.on.year());
+    let form = if one_year { "%-d %b" } else { "%-d %b %Y" };
+    let mut cells = vec![
+        format!("{}{}", line.patient, if line.simulated { " *" } else { "" }),
+        line.last_session
+            .map_or_else(unknown, |date| date.strftime(form).to_string()),
+        line.asked_count.map_or_else(
+            || format!("{} of ?", line.done_count),
+            |asked| format!("{} of {asked:.0}", line.done_count),
+        ),
+    ];
+    for trend in line.symptoms {
+        cells.push(match (trend.worst_before, trend.worst) {
+            (_, None) => unknown(),
+            (None, Some(worst)) => worst.to_string(),
+            (Some(before), Some(worst)) => format!("{before}>{worst}"),
+        });
+    }
+    cells.push(if line.nights.answered_count == 0 {
+        unknown()
+    } else {
+        count_of(line.nights.woken_count, Some(line.nights.answered_count))
+    });
+    cells.push(line.stop_count.to_string());
+    cells.push(range(line));
+    cells.push(sensor(line));
+    let why: Vec<&str> = line.reasons.iter().map(|r| r.short.as_str()).collect();
+    cells.push(why.join("; "));
+    cells
+}
+
+fn range(line: &CaseloadLine) -> String {
+    let more = |found: &&super::RangeChange| found.change.change_deg > 0.0;
+    let beyond = &line.range.beyond;
+    let more = beyond.iter().filter(more).count();
+    let parts = [
+        (more, "more"),
+        (beyond.len() - more, "less"),
+        (line.range.within_count as usize, "within"),
+    ];
+    let words: Vec<String> = parts
+        .iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, word)| format!("{count} {word}"))
+        .collect();
+    if words.is_empty() {
+        unknown()
+    } else {
+        words.join(", ")
+    }
+}
+
+fn sensor(line: &CaseloadLine) -> String {
+    let Some(sensor) = line.sensor else {
+        return unknown();
+    };
+    let mut words = Vec::new();
+    if sensor.link_lost_count > 0 {
+        words.push(format!("lost {}", sensor.link_lost_count));
+    }
+    if sensor.gap_count > 0 {
+        words.push(plural(sensor.gap_count as usize, "gap"));
+    }
+    words.extend(
+        sensor
+            .lowest_battery_percent
+            .map(|percent| format!("{percent} %")),
+    );
+    if words.is_empty() {
+        "no trouble".to_owned()
+    } else {
+        words.join(", ")
+    }
+}
