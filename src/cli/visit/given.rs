@@ -202,7 +202,7 @@ fn range_of<'a>(hand: &'a mut VisitHand, which: &str) -> Option<&'a mut Option<f
 }
 
 fn no_range(which: &str) -> anyhow::Error {
-    let meant = match nearest(which, RANGES.into_iter()) {
+    let meant = match nearest(which, RANGES) {
         Some(word) => format!("did you mean {word}?"),
         None => format!("write one of {}", RANGES.join(", ")),
     };
