@@ -1,7 +1,7 @@
 //! Sessions between two stores: sealed from the patient to the clinic, and a patient as a whole into a
 //! backup and back.
 //!
-//! Ours. Both are one archive ([`manifest`], [`pack`], [`unpack`]): a list, then the files it names, each
+//! Ours. Both are one archive (its list, packing it, opening it): a list, then the files it names, each
 //! with its hash. A backup is the plain archive. What goes to a clinic is the same archive sealed to the
 //! clinic's public key, so that nothing outside tells whose it is. An archive is read to its end and
 //! checked as a whole in a folder aside; only then is a store touched, and nothing in it overwritten.

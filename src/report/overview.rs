@@ -11,7 +11,7 @@ use crate::review::{Review, Series, count_of, degrees, hand_title, plural, share
 /// So many series stand in the table of the first sheet.
 const LISTED_COUNT: usize = 8;
 /// The same where a visit needs its place.
-const CROWDED_COUNT: usize = 5;
+const CROWDED_COUNT: usize = 4;
 
 /// Every movement and hand in one table, each leading to its own table.
 pub(super) fn overview(review: &Review) -> Markup {

@@ -36,6 +36,9 @@ pub struct RangeError {
 }
 
 const REISSNER: &str = "borrowed: Reissner et al., J Orthop Surg Res 2019";
+/// 97.5th percentile of the standard normal distribution, the 1.96 of the formula.
+const NORMAL_95: f64 = 1.959_963_984_540_054;
+
 const OWN: &str = "own: two fittings on one day, MDC95 = 1.96 * sqrt(2) * SEM";
 
 /// So many pairs of fittings give an error of the person's own to go by (ours: from five pairs on
@@ -47,7 +50,7 @@ pub const OWN_PAIRS: usize = 5;
 ///
 /// Source: MDC95 = 1.96 * sqrt(2) * SEM, as in Reissner et al. 2019.
 pub fn mdc95_deg(sem_deg: f64) -> f64 {
-    1.96 * std::f64::consts::SQRT_2 * sem_deg
+    NORMAL_95 * std::f64::consts::SQRT_2 * sem_deg
 }
 
 /// The person's own error by the differences of pairs of fittings, degrees; `None` of no pair.
