@@ -3,6 +3,7 @@
 
 pub mod chart;
 pub mod cli;
+pub mod clinic;
 pub mod drawing;
 pub mod export;
 pub mod handover;

@@ -1,6 +1,11 @@
 //! Opens the page in the person's browser.
 
 use std::process::{Command, Stdio};
+use std::sync::mpsc::channel;
+
+use anyhow::Context;
+
+use super::exit::say;
 
 /// Opens an address. Returns whether somebody took it; whether a window comes of it is not known.
 pub fn open(url: &str) -> bool {
@@ -21,4 +26,22 @@ pub fn open(url: &str) -> bool {
         .stderr(Stdio::null())
         .spawn()
         .is_ok()
+}
+
+/// Opens a page that is served, or only prints its address, and waits until Ctrl-C.
+pub fn until_the_end(url: &str, opens: bool, before: &str) -> anyhow::Result<()> {
+    let (end, ended) = channel();
+    ctrlc::set_handler(move || {
+        let _nobody_waits = end.send(());
+    })
+    .context("listening for Ctrl-C")?;
+    let how = if opens && open(url) {
+        "The page opens in the browser. If it does not, open this address, all of it:"
+    } else {
+        "Open this address in the browser, all of it:"
+    };
+    say(&format!("{before}{how}\n  {url}\nCtrl-C ends it.\n"))?;
+    // An error is the handler gone, which is the end too.
+    let _asked = ended.recv();
+    Ok(())
 }

@@ -2,14 +2,13 @@
 
 use clap::Args;
 use jiff::civil::Date;
-use rayon::prelude::*;
 
 use super::demo::quoted;
 use super::exit::say;
 use super::store::StoreOption;
-use crate::pipeline::summary::stored_briefs;
+use crate::clinic::people;
 use crate::recording::Store;
-use crate::review::{Caseload, CaseloadLine, caseload, caseload_line, caseload_terminal};
+use crate::review::{Caseload, caseload_terminal};
 
 /// Arguments.
 #[derive(Debug, Args)]
@@ -40,26 +39,9 @@ pub fn run(arguments: &CaseloadArguments) -> anyhow::Result<()> {
     say(&caseload_terminal(&all))
 }
 
-/// The caseload of a store, patient by patient: of each only its line is kept.
+/// The caseload with the command that makes summaries anew.
 fn read(store: &Store, on: Date) -> anyhow::Result<Caseload> {
-    let read: Vec<Result<CaseloadLine, String>> = store
-        .patients()?
-        .par_iter()
-        .map(|patient| {
-            let briefs = stored_briefs(store, patient).map_err(|error| error.to_string())?;
-            Ok(caseload_line(patient, &briefs, on))
-        })
-        .collect();
-    let mut lines = Vec::with_capacity(read.len());
-    let mut warnings = Vec::new();
-    for one in read {
-        match one {
-            Ok(line) => lines.push(line),
-            Err(warning) => warnings.push(warning),
-        }
-    }
-    let mut all = caseload(lines, on);
-    all.warnings = warnings;
+    let mut all = people(store, on)?;
     if all.stale_count + all.missing_count > 0 {
         let root = quoted(&store.root().display().to_string());
         all.refresh = Some(format!("carpotempo refresh --store {root}"));

@@ -8,6 +8,7 @@
 
 mod browser;
 mod caseload;
+mod clinic;
 mod demo;
 mod exit;
 mod export;
@@ -50,6 +51,8 @@ enum Command {
     Session(session::SessionArguments),
     /// Writes, checks and prints a prescription
     Routine(routine::RoutineArguments),
+    /// The clinic's page: everybody at a glance, prescriptions written and printed, the review
+    Clinic(clinic::ClinicArguments),
     /// Every patient in one line, those who need a look first
     Caseload(caseload::CaseloadArguments),
     /// Makes missing and stale summaries anew, of some patients or of all
@@ -77,6 +80,7 @@ pub fn main() -> ExitCode {
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
+        Command::Clinic(arguments) => clinic::run(&arguments),
         Command::Caseload(arguments) => caseload::run(&arguments),
         Command::Refresh(arguments) => refresh::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),

@@ -93,7 +93,11 @@ impl ClinicFile {
         Ok(file.finish()?)
     }
 
-    fn text(&self) -> Result<String, String> {
+    /// The text of the file.
+    ///
+    /// # Errors
+    /// What the TOML writer said.
+    pub fn text(&self) -> Result<String, String> {
         let mut routine = self.routine.clone();
         let contact = routine.contact.take().unwrap_or_default();
         let routine = routine.to_toml().map_err(|error| error.to_string())?;

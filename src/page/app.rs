@@ -1,9 +1,11 @@
-//! What is served behind the doors: the guided session, or a recording.
+//! What is served behind the doors: the guided session, a recording, or the clinic's desk.
 
 use axum::body::Body;
 use axum::http::{HeaderMap, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
 
+use super::clinic::{self, Clinic};
+use super::doors::BODY_MOST;
 use super::drawings::{Drawn, drawing};
 use super::guided::Guided;
 use super::replay::Replayed;
@@ -14,6 +16,8 @@ pub enum App {
     Guided(Guided),
     /// A recording that is over.
     Replay(Box<Replayed>),
+    /// The clinic's desk.
+    Clinic(Clinic),
 }
 
 /// What is asked of an app.
@@ -34,14 +38,23 @@ impl App {
         match self {
             App::Guided(guided) => guided.answer(asked).await,
             App::Replay(replayed) => replayed.answer(&asked),
+            App::Clinic(clinic) => clinic.answer(asked).await,
         }
     }
 
     /// The methods it knows, as the header has them.
     pub fn methods(&self) -> &'static str {
         match self {
-            App::Guided(_) => "GET, POST",
+            App::Guided(_) | App::Clinic(_) => "GET, POST",
             App::Replay(_) => "GET",
+        }
+    }
+
+    /// A body is at most so long, bytes.
+    pub fn body_most(&self) -> usize {
+        match self {
+            App::Guided(_) | App::Replay(_) => BODY_MOST,
+            App::Clinic(_) => clinic::ASKED_MOST,
         }
     }
 }

@@ -31,6 +31,24 @@ pub fn guided(path: &str) -> Option<(&'static str, &'static str)> {
     })
 }
 
+/// The file of the clinic's page at that path, exactly.
+pub fn clinic(path: &str) -> Option<(&'static str, &'static str)> {
+    Some(match path {
+        "/" => (HTML, include_str!("assets/clinic/index.html")),
+        "/clinic/page.css" => (CSS, include_str!("assets/clinic/page.css")),
+        "/clinic/page.js" => (SCRIPT, include_str!("assets/clinic/page.js")),
+        "/clinic/people.js" => (SCRIPT, include_str!("assets/clinic/people.js")),
+        "/clinic/desk.js" => (SCRIPT, include_str!("assets/clinic/desk.js")),
+        "/clinic/table.js" => (SCRIPT, include_str!("assets/clinic/table.js")),
+        "/clinic/reading.js" => (SCRIPT, include_str!("assets/clinic/reading.js")),
+        "/clinic/field.js" => (SCRIPT, include_str!("assets/clinic/field.js")),
+        "/clinic/ask.js" => (SCRIPT, include_str!("assets/clinic/ask.js")),
+        "/clinic/words.js" => (SCRIPT, include_str!("assets/clinic/words.js")),
+        "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
+        _ => return None,
+    })
+}
+
 /// The file of the replay's page at that path, exactly.
 pub fn replay(path: &str) -> Option<(&'static str, &'static str)> {
     Some(match path {

@@ -14,7 +14,7 @@ use serde::Deserialize;
 use super::app::{App, Asked};
 use super::key::Key;
 
-/// A body is at most so long, bytes.
+/// The body of a press is at most so long, bytes.
 pub const BODY_MOST: usize = 16 * 1024;
 
 /// Sent with every answer.
@@ -91,7 +91,7 @@ impl Doors {
         if length.is_some_and(|length| {
             length
                 .parse()
-                .is_ok_and(|long: u64| long > BODY_MOST as u64)
+                .is_ok_and(|long: u64| long > self.app.body_most() as u64)
         }) {
             return Some(StatusCode::PAYLOAD_TOO_LARGE);
         }
@@ -155,7 +155,10 @@ pub async fn answer(State(doors): State<Arc<Doors>>, request: Request) -> Respon
     let mut response = doors.answer(request).await;
     let headers = response.headers_mut();
     for (name, value) in HEADERS {
-        headers.insert(name, header::HeaderValue::from_static(value));
+        // A sheet has a policy of its own.
+        if !headers.contains_key(&name) {
+            headers.insert(name, header::HeaderValue::from_static(value));
+        }
     }
     if response.status() == StatusCode::METHOD_NOT_ALLOWED {
         let allowed = header::HeaderValue::from_static(doors.app.methods());

@@ -1,5 +1,5 @@
-//! The local web pages, each for one run of the program on one computer: the guided session, and a
-//! recording that is replayed ([`ReplayPage`]).
+//! The local web pages, each for one run of the program on one computer: the guided session, a
+//! recording that is replayed ([`ReplayPage`]), and the clinic's desk ([`ClinicPage`]).
 //!
 //! Ours. The server listens on loopback only, on a current-thread runtime in a thread of its own, so
 //! that the loop that counts is never kept waiting by a browser. All pages have the same doors:
@@ -19,6 +19,7 @@
 
 mod app;
 mod assets;
+mod clinic;
 mod doors;
 mod drawings;
 mod follow;
@@ -41,6 +42,7 @@ use crate::session::guided::view::View;
 use app::App;
 use follow::{Picture, Told};
 use guided::Guided;
+pub use clinic::ClinicPage;
 pub use replay::ReplayPage;
 pub use saving::Saving;
 use server::Server;

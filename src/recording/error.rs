@@ -396,7 +396,7 @@ pub enum RecordingError {
 
 impl RecordingError {
     /// The error of a failed reading.
-    pub(super) fn reading(path: &Path, said: io::Error) -> RecordingError {
+    pub fn reading(path: &Path, said: io::Error) -> RecordingError {
         let path = path.to_owned();
         match said.kind() {
             io::ErrorKind::NotFound => RecordingError::NotFound { path },

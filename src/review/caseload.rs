@@ -20,7 +20,7 @@ use crate::recording::PatientCode;
 
 pub use range::{RangeChange, RangeCounts};
 pub use reasons::Reason;
-pub use terminal::caseload_terminal;
+pub use terminal::{CASELOAD_HEADINGS, CASELOAD_NOTE, caseload_cells, caseload_terminal};
 
 /// Days of the window that is looked at, the day of the look included.
 pub const WINDOW_DAYS: i64 = 14;

@@ -32,8 +32,9 @@ use crate::recording::PatientCode;
 
 pub use adherence::{Adherence, days as days_between};
 pub use caseload::{
-    Caseload, CaseloadLine, NightCounts, RangeChange, RangeCounts, Reason, SymptomTrend,
-    WINDOW_DAYS, caseload, caseload_line, caseload_terminal,
+    CASELOAD_HEADINGS, CASELOAD_NOTE, Caseload, CaseloadLine, NightCounts, RangeChange,
+    RangeCounts, Reason, SymptomTrend, WINDOW_DAYS, caseload, caseload_cells, caseload_line,
+    caseload_terminal,
 };
 pub use change::{
     Change, ErrorFrom, Judgement, OWN_PAIRS, RangeError, mdc95_deg, own_error_deg, range_error,

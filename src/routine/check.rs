@@ -9,7 +9,7 @@ use super::schema::{self, Key, Takes};
 use super::{Routine, RoutineError, Tempo};
 
 /// A byte range's start as line and column.
-pub(super) struct Places<'a>(&'a str);
+pub(super) struct Places<'a>(pub(super) &'a str);
 
 impl Places<'_> {
     pub(super) fn at(&self, byte: usize) -> (usize, usize) {

@@ -10,6 +10,7 @@ mod band;
 mod check;
 mod course;
 mod date;
+pub mod draft;
 mod duration;
 mod error;
 mod fields;

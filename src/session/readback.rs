@@ -3,6 +3,7 @@
 //! Ours. The words are those of the guided session wherever it has them.
 
 use jiff::civil::Date;
+use serde::Serialize;
 
 use super::guided::exercise::{load_words, today};
 use super::guided::line::item_title;
@@ -12,7 +13,7 @@ use crate::movement::{
 use crate::routine::{CountedItem, Item, ItemSide, Limits, Order, Routine, TimedDose, Weights};
 
 /// A routine in words.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct ReadBack {
     /// How often and in which order.
     pub course: Vec<String>,
@@ -25,7 +26,7 @@ pub struct ReadBack {
 }
 
 /// An exercise in words.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ItemWords {
     /// What it is called.
     pub title: String,

@@ -1,12 +1,8 @@
 //! The recording on a page in the browser.
 
-use std::sync::mpsc::channel;
-
-use anyhow::Context;
 use clap::Args;
 
 use crate::cli::browser;
-use crate::cli::exit::say;
 use crate::page::ReplayPage;
 use crate::pipeline::Detail;
 use crate::recording::Recording;
@@ -33,25 +29,7 @@ pub fn show(
     detail: Detail,
     table: &str,
 ) -> anyhow::Result<()> {
-    let (end, ended) = channel();
-    ctrlc::set_handler(move || {
-        let _nobody_waits = end.send(());
-    })
-    .context("listening for Ctrl-C")?;
     let page = ReplayPage::serve(arguments.port, &recording, &detail)?;
     drop((recording, detail));
-    let opens = !arguments.no_browser && browser::open(&page.url());
-    let how = if opens {
-        "The page opens in the browser. If it does not, open this address, all of it:"
-    } else {
-        "Open this address in the browser, all of it:"
-    };
-    say(&format!(
-        "{table}\n{how}\n  {}\nCtrl-C ends it.\n",
-        page.url()
-    ))?;
-    // An error is the handler gone, which is the end too.
-    let _asked = ended.recv();
-    drop(page);
-    Ok(())
+    browser::until_the_end(&page.url(), !arguments.no_browser, &format!("{table}\n"))
 }

@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use super::{Caseload, CaseloadLine};
 use crate::review::words::{count_of, date_words, plural};
 
-const HEADINGS: [&str; 11] = [
+/// The headings of [`caseload_cells`].
+pub const CASELOAD_HEADINGS: [&str; 11] = [
     "patient", "last", "done", "pain", "tingling", "numb", "woken", "stops", "range", "sensor",
     "why look",
 ];
@@ -28,9 +29,9 @@ pub fn caseload_terminal(caseload: &Caseload) -> String {
         date_words(caseload.on),
         named.count()
     );
-    let mut rows: Vec<Vec<String>> = vec![HEADINGS.map(str::to_owned).to_vec()];
-    rows.extend(caseload.lines.iter().map(|line| cells(caseload, line)));
-    let widths: Vec<usize> = (0..HEADINGS.len() - 1)
+    let mut rows: Vec<Vec<String>> = vec![CASELOAD_HEADINGS.map(str::to_owned).to_vec()];
+    rows.extend(caseload.lines.iter().map(|line| caseload_cells(caseload, line)));
+    let widths: Vec<usize> = (0..CASELOAD_HEADINGS.len() - 1)
         .map(|column| {
             let cells = rows.iter().filter_map(|row| row.get(column));
             cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
@@ -48,12 +49,14 @@ pub fn caseload_terminal(caseload: &Caseload) -> String {
     out
 }
 
+/// What the cells mean.
+pub const CASELOAD_NOTE: &str =
+    "done: sessions of those asked; pain, tingling, numb: worst of 10, after > the worst of the two \
+     weeks before;\nwoken: nights of those answered; range: movements with more or less since the \
+     last visit, beyond error or within;\n?: not known. Facts, no advice.";
+
 fn foot(out: &mut String, caseload: &Caseload) {
-    out.push_str(
-        "\ndone: sessions of those asked; pain, tingling, numb: worst of 10, after > the worst of \
-         the two weeks before;\nwoken: nights of those answered; range: movements with more or \
-         less since the last visit, beyond error or within;\n?: not known. Facts, no advice.\n",
-    );
+    let _ = writeln!(out, "\n{CASELOAD_NOTE}");
     for warning in &caseload.warnings {
         let _ = writeln!(out, "Left out: {warning}");
     }
@@ -78,7 +81,8 @@ fn unknown() -> String {
     "?".to_owned()
 }
 
-fn cells(caseload: &Caseload, line: &CaseloadLine) -> Vec<String> {
+/// A patient's line as cells under [`CASELOAD_HEADINGS`]; "?" is not known.
+pub fn caseload_cells(caseload: &Caseload, line: &CaseloadLine) -> Vec<String> {
     let one_year = line
         .last_session
         .is_some_and(|d| d.year() == caseload.on.year());

@@ -1,0 +1,116 @@
+// Everybody at a glance, and who a prescription is written for.
+
+import { el, write } from "../dom.js";
+import { get } from "./ask.js";
+import { words } from "./words.js";
+
+const CODE = /^[A-Za-z0-9_-]{1,32}$/;
+
+function writeFor() {
+  const wrong = el("span.wrong", { id: "code-wrong", role: "alert" });
+  const input = el("input", {
+    id: "code",
+    type: "text",
+    autocomplete: "off",
+    spellcheck: "false",
+    "aria-describedby": "code-hint code-wrong",
+  });
+  const form = el(
+    "form.new",
+    {
+      onsubmit: (event) => {
+        event.preventDefault();
+        const code = input.value.trim();
+        const fits = CODE.test(code);
+        write(wrong, fits ? "" : words.list.badCode);
+        if (fits) location.hash = `#prescribe/${code}`;
+      },
+    },
+    el("h2", {}, words.list.new),
+    el("label.field", { for: "code" }, el("span.name", {}, words.list.code), input, wrong),
+    el("button.main", { type: "submit" }, words.list.go),
+    el("p.hint", { id: "code-hint" }, words.list.codeHint),
+  );
+  return form;
+}
+
+function row(headings, person) {
+  const cells = person.cells.slice(1, -1).map((cell, index) => el("td", { "data-name": headings[index + 1] }, cell));
+  const why = person.reasons.map(([about, text]) => el("li", {}, el("b", {}, `${about}: `), text));
+  return el(
+    "tr",
+    {},
+    el("th", { scope: "row" }, person.cells[0]),
+    ...cells,
+    el("td.why", { "data-name": headings.at(-1) }, el("ul", {}, ...why)),
+    el(
+      "td.acts",
+      {},
+      el("a", { href: `#review/${person.patient}`, "aria-label": `${words.list.review} ${person.patient}` }, words.list.review),
+      el(
+        "a",
+        { href: `#prescribe/${person.patient}`, "aria-label": `${words.list.prescribe} ${person.patient}` },
+        words.list.prescribe,
+      ),
+    ),
+  );
+}
+
+/** The screen of everybody. */
+export async function people() {
+  const told = await get("people.json");
+  const table = el(
+    "div.wide",
+    { tabindex: "0", role: "region", "aria-label": words.people },
+    el(
+      "table.people",
+      {},
+      el("thead", {}, el("tr", {}, ...told.headings.map((name) => el("th", { scope: "col" }, name)), el("th", {}))),
+      el("tbody", {}, ...told.rows.map((person) => row(told.headings, person))),
+    ),
+  );
+  return [
+    el("h1", {}, words.list.title(told.on)),
+    writeFor(),
+    told.rows.length === 0 ? el("p", {}, words.list.none) : table,
+    told.rows.some((person) => person.simulated) ? el("p.hint", {}, words.list.invented) : null,
+    told.unread_count > 0
+      ? el("p.notice", {}, `${words.list.unread(told.unread_count)} `, el("code", {}, told.refresh ?? ""))
+      : null,
+    ...told.left_out.map((one) => el("p.notice", {}, words.list.leftOut, one)),
+    told.rows.length > 0 ? el("p.hint", {}, told.note.replaceAll("\n", " ")) : null,
+    el("p.hint", {}, told.claim_note),
+  ];
+}
+
+/** The screen before a review: from when, and for which norms. */
+export function review(patient) {
+  const since = el("input", { id: "since", type: "date", name: "since" });
+  const age = el("input.number", { id: "age", type: "text", inputmode: "numeric", size: 4 });
+  const sex = el(
+    "select",
+    { id: "sex" },
+    ...[["", "unsaid"], ["female", "female"], ["male", "male"]].map(([value, name]) =>
+      el("option", { value }, words.since[name]),
+    ),
+  );
+  const address = () => {
+    const asked = new URLSearchParams({ since: since.value, age: age.value.trim(), sex: sex.value });
+    return `/review/${patient}?${asked}`;
+  };
+  const link = el("a.main", { href: address(), target: "_blank", rel: "noopener" }, words.since.open);
+  for (const input of [since, age, sex]) input.addEventListener("change", () => link.setAttribute("href", address()));
+  const field = (name, input) => el("label.field", { for: input.id }, el("span.name", {}, name), input);
+  return [
+    el("h1", {}, `${words.since.title}: ${patient}`),
+    el(
+      "div.row",
+      {},
+      field(words.since.from, since),
+      field(words.since.age, age),
+      field(words.since.sex, sex),
+      link,
+      el("a", { href: `#prescribe/${patient}` }, words.list.prescribe),
+    ),
+  ];
+}

@@ -1,0 +1,304 @@
+//! The work behind the clinic's page: each request against the store, the key and the clock.
+
+use std::path::PathBuf;
+
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::asked::{DraftAsked, HandoutAsked, Nothing, PaperAsked, ReviewAsked, TextAsked, Whose};
+use super::shelf::{Laid, Shelf};
+use crate::clinic::{self, Told, told};
+use crate::handover::{ClinicFile, SecretKey};
+use crate::pipeline::summary::fresh_summaries;
+use crate::recording::{PatientCode, Store};
+use crate::report::{self, HandoutOptions, Paper, ReportOptions, handout};
+use crate::review::{
+    CASELOAD_HEADINGS, CASELOAD_NOTE, Caseload, ReviewOptions, caseload_cells, date_words,
+    review_on,
+};
+use crate::routine::draft::{Form, edited, form};
+use crate::routine::{Routine, STARTING};
+use crate::session::guided::line::FIRST_QUESTIONS;
+
+/// What the answers are made from.
+pub struct Desk {
+    store: Store,
+    key: PathBuf,
+    shelf: Shelf,
+}
+
+/// Why something was not done, in words.
+#[derive(Debug)]
+pub struct Refused(pub String);
+
+impl<E: std::error::Error> From<E> for Refused {
+    fn from(error: E) -> Refused {
+        Refused(error.to_string())
+    }
+}
+
+impl IntoResponse for Refused {
+    fn into_response(self) -> Response {
+        (StatusCode::CONFLICT, format!("{}\n", self.0)).into_response()
+    }
+}
+
+/// What a page needs before anything is written.
+#[derive(Serialize)]
+pub struct FormTold {
+    form: Form,
+    starting: Vec<StartingTold>,
+    today: Date,
+    store: String,
+    /// What is gone through before the first session.
+    questions: &'static [&'static str],
+    /// Whom to ask, as the last prescription says.
+    contact: Option<String>,
+    key: Option<KeyTold>,
+}
+
+#[derive(Serialize)]
+struct StartingTold {
+    name: &'static str,
+    title: String,
+    exercise_count: usize,
+    session_min: f64,
+    text: &'static str,
+}
+
+/// The clinic's key.
+#[derive(Serialize)]
+pub struct KeyTold {
+    public: String,
+    path: String,
+}
+
+/// The prescription in force.
+#[derive(Serialize)]
+pub struct PresentTold {
+    path: String,
+    text: String,
+}
+
+/// What was kept.
+#[derive(Serialize)]
+pub struct KeptTold {
+    path: String,
+    before: Option<String>,
+}
+
+/// Where something lies to be fetched.
+#[derive(Serialize)]
+pub struct LaidTold {
+    address: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    name: Option<String>,
+}
+
+/// Everybody, as the terminal tells it.
+#[derive(Serialize)]
+pub struct PeopleTold {
+    on: String,
+    headings: [&'static str; 11],
+    rows: Vec<PersonTold>,
+    note: &'static str,
+    claim_note: &'static str,
+    left_out: Vec<String>,
+    /// Sessions whose figures are not in the rows.
+    unread_count: u32,
+    /// The command that reads them.
+    refresh: Option<String>,
+}
+
+#[derive(Serialize)]
+struct PersonTold {
+    patient: PatientCode,
+    simulated: bool,
+    cells: Vec<String>,
+    /// Why to look: what it is about, and the fact in a sentence.
+    reasons: Vec<(&'static str, String)>,
+}
+
+fn people_told(all: &Caseload) -> PeopleTold {
+    PeopleTold {
+        on: date_words(all.on),
+        headings: CASELOAD_HEADINGS,
+        rows: (all.lines.iter())
+            .map(|line| PersonTold {
+                patient: line.patient.clone(),
+                simulated: line.simulated,
+                cells: caseload_cells(all, line),
+                reasons: (line.reasons.iter())
+                    .map(|reason| (reason.about, reason.text.clone()))
+                    .collect(),
+            })
+            .collect(),
+        note: CASELOAD_NOTE,
+        claim_note: all.claim_note,
+        left_out: all.warnings.clone(),
+        unread_count: all.stale_count + all.missing_count,
+        refresh: all.refresh.clone(),
+    }
+}
+
+fn today() -> Date {
+    jiff::ZonedDateTime::now().date()
+}
+
+impl Desk {
+    /// The desk over a store, with the clinic's secret key file.
+    pub fn new(store: Store, key: PathBuf) -> Desk {
+        Desk {
+            store,
+            key,
+            shelf: Shelf::default(),
+        }
+    }
+
+    /// Form, starting routines, and what is known already.
+    pub fn form(&self) -> FormTold {
+        let starting = STARTING.iter().filter_map(|own| {
+            let routine = Routine::from_toml(own.toml).ok()?;
+            Some(StartingTold {
+                name: own.name,
+                exercise_count: routine.items.len(),
+                session_min: routine.duration().session_s / 60.0,
+                title: routine.title,
+                text: own.toml,
+            })
+        });
+        FormTold {
+            form: form(),
+            starting: starting.collect(),
+            today: today(),
+            questions: &FIRST_QUESTIONS,
+            store: shown(self.store.root()),
+            contact: clinic::usual_contact(&self.store),
+            key: SecretKey::read(&self.key).ok().map(|key| self.key_told(&key)),
+        }
+    }
+
+    fn key_told(&self, key: &SecretKey) -> KeyTold {
+        KeyTold {
+            public: key.public().to_string(),
+            path: shown(&self.key),
+        }
+    }
+
+    /// Everybody at a glance.
+    pub fn people(&self) -> Result<PeopleTold, Refused> {
+        let mut all = clinic::people(&self.store, today())?;
+        if all.stale_count + all.missing_count > 0 {
+            all.refresh = Some(format!(
+                "carpotempo refresh --store \"{}\"",
+                shown(self.store.root())
+            ));
+        }
+        Ok(people_told(&all))
+    }
+
+    /// The prescription in force of a patient.
+    pub fn present(&self, whose: &Whose) -> Result<Option<PresentTold>, Refused> {
+        let present = clinic::present(&self.store, &whose.patient)?;
+        Ok(present.map(|present| PresentTold {
+            path: shown(&present.path),
+            text: present.text,
+        }))
+    }
+
+    /// The draft after its edits, and what there is to say of it.
+    pub fn draft(&self, asked: DraftAsked) -> Result<Told, Refused> {
+        let text = match asked.edits.is_empty() {
+            true => asked.text,
+            false => edited(&asked.text, &asked.edits)?,
+        };
+        let previous = asked.patient.and_then(|patient| self.previous(&patient));
+        Ok(told(text, previous.as_ref(), today()))
+    }
+
+    /// What a draft for a patient takes the place of; a file that does not read is nothing to
+    /// compare with.
+    fn previous(&self, patient: &PatientCode) -> Option<Routine> {
+        let present = clinic::present(&self.store, patient).ok()??;
+        Routine::from_toml(&present.text).ok()
+    }
+
+    /// Keeps a prescription.
+    pub fn keep(&self, asked: TextAsked) -> Result<KeptTold, Refused> {
+        let kept = clinic::keep(&self.store, &asked.patient, &asked.text, today())?;
+        Ok(KeptTold {
+            path: shown(&kept.path),
+            before: kept.before.as_deref().map(shown),
+        })
+    }
+
+    /// Lays the handout on the shelf.
+    pub fn handout(&self, asked: HandoutAsked) -> Result<LaidTold, Refused> {
+        let routine = Routine::from_toml(&asked.text)?;
+        let options = HandoutOptions {
+            day: today(),
+            patient: asked.patient,
+            paper: match asked.paper {
+                PaperAsked::A4 => Paper::A4,
+                PaperAsked::Letter => Paper::Letter,
+            },
+        };
+        let sheet = Laid::Sheet(handout(&routine, &options));
+        Ok(LaidTold {
+            address: self.shelf.lay(sheet),
+            name: None,
+        })
+    }
+
+    /// Lays the clinic file on the shelf.
+    pub fn handover(&self, asked: TextAsked) -> Result<LaidTold, Refused> {
+        let routine = Routine::from_toml(&asked.text)?;
+        let key = SecretKey::read(&self.key)?.public();
+        let name = format!("clinic-{}.toml", asked.patient);
+        let file = ClinicFile::new(key, Some(asked.patient), routine, None)?;
+        let text = file.text().map_err(Refused)?;
+        let file = Laid::File {
+            name: name.clone(),
+            text,
+        };
+        Ok(LaidTold {
+            address: self.shelf.lay(file),
+            name: Some(name),
+        })
+    }
+
+    /// Makes the clinic's key, where there is none.
+    pub fn make_key(&self, _nothing: Nothing) -> Result<KeyTold, Refused> {
+        if let Some(folder) = self.key.parent().filter(|own| !own.as_os_str().is_empty()) {
+            crate::recording::create_folder(folder)?;
+        }
+        let key = SecretKey::make(&self.key)?;
+        Ok(self.key_told(&key))
+    }
+
+    /// What lies at that address on the shelf.
+    pub fn from_shelf(&self, address: &str) -> Option<Laid> {
+        self.shelf.at(address)
+    }
+
+    /// The report of a patient.
+    pub fn review(&self, asked: &ReviewAsked) -> Result<String, Refused> {
+        let summaries = fresh_summaries(&self.store, &asked.patient, &|_| ())?;
+        let today = today();
+        let options = ReviewOptions { since: asked.since };
+        let review = review_on(&asked.patient, &summaries, &options, Some(today));
+        let options = ReportOptions {
+            invented: false,
+            made_on: Some(today),
+            person: asked.person,
+        };
+        Ok(report::page(&review, &options)?)
+    }
+}
+
+fn shown(path: &std::path::Path) -> String {
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+    path.display().to_string()
+}
