@@ -35,7 +35,10 @@ pub fn run(arguments: &ClinicArguments) -> anyhow::Result<()> {
         Some(key) => key.clone(),
         None => store.root().join(KEY_FILE),
     };
-    let before = format!("The clinic's desk over the store {}.\n", store.root().display());
+    let before = format!(
+        "The clinic's desk over the store {}.\n",
+        store.root().display()
+    );
     let page = ClinicPage::serve(arguments.port, store, key)?;
     browser::until_the_end(&page.url(), !arguments.no_browser, &before)
 }

@@ -95,8 +95,11 @@ fn json(value: toml::Value) -> serde_json::Value {
         toml::Value::Boolean(flag) => Json::Bool(flag),
         toml::Value::Datetime(day) => Json::String(day.to_string()),
         toml::Value::Array(items) => Json::Array(items.into_iter().map(json).collect()),
-        toml::Value::Table(table) => {
-            Json::Object(table.into_iter().map(|(key, own)| (key, json(own))).collect())
-        }
+        toml::Value::Table(table) => Json::Object(
+            table
+                .into_iter()
+                .map(|(key, own)| (key, json(own)))
+                .collect(),
+        ),
     }
 }

@@ -51,10 +51,10 @@ impl App {
     }
 
     /// A body is at most so long, bytes.
-    pub fn body_most(&self) -> usize {
+    pub fn body_most(&self, path: &str) -> usize {
         match self {
             App::Guided(_) | App::Replay(_) => BODY_MOST,
-            App::Clinic(_) => clinic::ASKED_MOST,
+            App::Clinic(_) => clinic::body_most(path),
         }
     }
 }

@@ -91,7 +91,7 @@ impl Doors {
         if length.is_some_and(|length| {
             length
                 .parse()
-                .is_ok_and(|long: u64| long > self.app.body_most() as u64)
+                .is_ok_and(|long: u64| long > self.app.body_most(uri.path()) as u64)
         }) {
             return Some(StatusCode::PAYLOAD_TOO_LARGE);
         }

@@ -82,7 +82,7 @@ pub fn looked_at(kinds: &[&str]) {
     }
 }
 
-fn complaints(browser: &Browser, axe: &str) -> Vec<String> {
+pub fn complaints(browser: &Browser, axe: &str) -> Vec<String> {
     if browser.is("typeof window.axe") != json!("object") {
         browser.run(axe, json!([]));
     }
@@ -100,7 +100,7 @@ fn complaints(browser: &Browser, axe: &str) -> Vec<String> {
 }
 
 /// The script of axe-core, named by `CARPOTEMPO_AXE`.
-fn axe() -> Option<String> {
+pub fn axe() -> Option<String> {
     let Some(path) = std::env::var_os("CARPOTEMPO_AXE") else {
         absent("CARPOTEMPO_AXE names no axe.min.js, so axe-core is absent");
         return None;

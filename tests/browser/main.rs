@@ -18,10 +18,13 @@ const PROGRAMS_AT_ONCE: usize = 2;
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod comings;
+mod desk;
 mod keyboard;
 #[path = "../common/led.rs"]
 mod led;
 mod looks;
+#[path = "../common/paper.rs"]
+mod paper;
 mod patient;
 mod stops;
 mod whole;

@@ -85,10 +85,15 @@ pub fn connect(port: u16) -> TcpStream {
 
 /// Sends a head (without its empty line) and a body, and reads the answer.
 pub fn ask(port: u16, head: &str, body: &str) -> Answer {
+    ask_with(port, head, body.as_bytes())
+}
+
+/// The same with a body that is no text.
+pub fn ask_with(port: u16, head: &str, body: &[u8]) -> Answer {
     let mut stream = connect(port);
-    let text = format!("{head}Connection: close\r\n\r\n{body}");
+    let head = format!("{head}Connection: close\r\n\r\n");
     // A server that has heard enough may close before all is sent.
-    let _ = stream.write_all(text.as_bytes());
+    let _ = stream.write_all(&[head.as_bytes(), body].concat());
     let mut bytes = Vec::new();
     let _ = stream.read_to_end(&mut bytes);
     let text = String::from_utf8_lossy(&bytes).into_owned();
@@ -119,7 +124,8 @@ pub fn save(port: u16, cookie: &str, json: &str) -> Answer {
     post(port, cookie, "/save", json)
 }
 
-fn post(port: u16, cookie: &str, path: &str, json: &str) -> Answer {
+/// Sends JSON.
+pub fn post(port: u16, cookie: &str, path: &str, json: &str) -> Answer {
     let head = own(port, cookie, "POST", path);
     let length = json.len();
     ask(

@@ -17,6 +17,7 @@ const PROGRAMS_AT_ONCE: usize = 1;
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod client;
+mod clinic;
 mod doors;
 mod events;
 #[path = "../common/led.rs"]

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use super::asked::{DraftAsked, HandoutAsked, Nothing, PaperAsked, ReviewAsked, TextAsked, Whose};
+use super::brought::Taken;
 use super::shelf::{Laid, Shelf};
 use crate::clinic::{self, Told, told};
 use crate::handover::{ClinicFile, SecretKey};
@@ -87,6 +88,17 @@ pub struct PresentTold {
 pub struct KeptTold {
     path: String,
     before: Option<String>,
+}
+
+/// What became of what a patient brought.
+#[derive(Serialize)]
+pub struct BroughtTold {
+    patient: PatientCode,
+    new_count: usize,
+    grown_count: usize,
+    already_count: usize,
+    /// Sessions and files that are there with something else in them, and were left.
+    different: Vec<String>,
 }
 
 /// Where something lies to be fetched.
@@ -176,7 +188,9 @@ impl Desk {
             questions: &FIRST_QUESTIONS,
             store: shown(self.store.root()),
             contact: clinic::usual_contact(&self.store),
-            key: SecretKey::read(&self.key).ok().map(|key| self.key_told(&key)),
+            key: SecretKey::read(&self.key)
+                .ok()
+                .map(|key| self.key_told(&key)),
         }
     }
 
@@ -276,6 +290,30 @@ impl Desk {
         }
         let key = SecretKey::make(&self.key)?;
         Ok(self.key_told(&key))
+    }
+
+    /// The store.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// Opens what a patient brought, and puts its sessions into the store.
+    pub fn open(&self, taken: &Taken) -> Result<BroughtTold, Refused> {
+        // The file lies under a name of ours for a moment, which says nothing to anybody.
+        let named = |error: crate::handover::HandoverError| {
+            let own = taken.path().display().to_string();
+            Refused(error.to_string().replace(&own, "The file that was chosen"))
+        };
+        let key = SecretKey::read(&self.key)?;
+        let placed = crate::handover::open(&self.store, taken.path(), &key, &self.key, None)
+            .map_err(named)?;
+        Ok(BroughtTold {
+            patient: placed.patient,
+            new_count: placed.new.len(),
+            grown_count: placed.grown.len(),
+            already_count: placed.already.len(),
+            different: placed.different,
+        })
     }
 
     /// What lies at that address on the shelf.

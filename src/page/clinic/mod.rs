@@ -12,12 +12,14 @@
 //! - `POST /handout`: `{"text", "patient", "paper"}`; `{"address"}`.
 //! - `POST /handover`: `{"text", "patient"}`; `{"address", "name"}`.
 //! - `POST /key`: `{}`; `{"public", "path"}`.
+//! - `POST /brought`: a sealed file as its bytes; `{"patient", "new_count", ...}`.
 //! - `GET /shelf/N/NAME`: what was laid there.
 //! - `GET /review/P1?since=&age=&sex=`: the report, made now.
 //!
 //! What cannot be done is answered with 409 and a line of words that says why.
 
 mod asked;
+mod brought;
 mod desk;
 mod shelf;
 
@@ -34,19 +36,34 @@ use serde::de::DeserializeOwned;
 use super::PageError;
 use super::app::{App, Asked, file, not_so};
 use super::assets;
+use super::doors::only;
 use super::saving::is_json;
 use super::server::Server;
 use crate::recording::Store;
 use desk::{Desk, Refused};
 
 /// A request is at most so long, bytes.
-pub const ASKED_MOST: usize = 256 * 1024;
+const ASKED_MOST: usize = 256 * 1024;
+
+/// Where a sealed file is brought.
+const BROUGHT: &str = "/brought";
+/// A sealed file is at most so long, bytes.
+const BROUGHT_MOST: usize = 4 << 30;
+
+/// A body at that path is at most so long, bytes.
+pub fn body_most(path: &str) -> usize {
+    if path == BROUGHT {
+        BROUGHT_MOST
+    } else {
+        ASKED_MOST
+    }
+}
 
 /// Sheets carry their style and letters with them, and no script.
 const SHEET_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'";
 
 /// What can be asked for by POST.
-const POSTS: [&str; 5] = ["/draft", "/keep", "/handout", "/handover", "/key"];
+const POSTS: [&str; 6] = ["/draft", "/keep", "/handout", "/handover", "/key", BROUGHT];
 /// What is answered anew by GET.
 const GETS: [&str; 3] = ["/form.json", "/people.json", "/routine.json"];
 
@@ -95,11 +112,14 @@ impl Clinic {
             (false, "/handout") => self.posted(asked, Desk::handout).await,
             (false, "/handover") => self.posted(asked, Desk::handover).await,
             (false, "/key") => self.posted(asked, Desk::make_key).await,
+            (false, BROUGHT) => self.brought(asked).await,
             (true, path) if path.starts_with("/shelf/") => self.0.from_shelf(path).map_or_else(
                 || StatusCode::NOT_FOUND.into_response(),
                 shelf::Laid::into_response,
             ),
-            (true, path) if path.starts_with("/review/") => self.review(asked::review(&asked.uri)).await,
+            (true, path) if path.starts_with("/review/") => {
+                self.review(asked::review(&asked.uri)).await
+            }
             (true, path) if POSTS.contains(&path) => StatusCode::METHOD_NOT_ALLOWED.into_response(),
             (true, path) => file(&asked.uri, assets::clinic(path)),
             (false, path) => not_so(
@@ -117,7 +137,11 @@ impl Clinic {
         let desk = Arc::clone(&self.0);
         tokio::task::spawn_blocking(move || work(&desk))
             .await
-            .unwrap_or_else(|_| Err(Refused("the program failed at this; nothing was kept".into())))
+            .unwrap_or_else(|_| {
+                Err(Refused(
+                    "the program failed at this; nothing was kept".into(),
+                ))
+            })
     }
 
     async fn told<T: Serialize + Send + 'static>(
@@ -147,6 +171,19 @@ impl Clinic {
         }
     }
 
+    /// Takes a sealed file in, and opens it.
+    async fn brought(&self, asked: Asked) -> Response {
+        let kind = only(&asked.headers, &header::CONTENT_TYPE);
+        if kind != Some("application/octet-stream") {
+            return StatusCode::UNSUPPORTED_MEDIA_TYPE.into_response();
+        }
+        let taken = match brought::take(self.0.store(), asked.body, BROUGHT_MOST).await {
+            Ok(taken) => taken,
+            Err(refused) => return refused.into_response(),
+        };
+        self.told(move |desk| desk.open(&taken)).await
+    }
+
     async fn review(&self, wish: Option<asked::ReviewAsked>) -> Response {
         let Some(wish) = wish else {
             return StatusCode::BAD_REQUEST.into_response();
@@ -160,11 +197,7 @@ impl Clinic {
 
 /// A page that brings its own style, and prints.
 fn sheet(page: String) -> Response {
-    let mut answer = (
-        [(header::CONTENT_TYPE, "text/html; charset=utf-8")],
-        page,
-    )
-        .into_response();
+    let mut answer = ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page).into_response();
     let name: HeaderName = header::CONTENT_SECURITY_POLICY;
     answer
         .headers_mut()

@@ -30,7 +30,12 @@ pub fn caseload_terminal(caseload: &Caseload) -> String {
         named.count()
     );
     let mut rows: Vec<Vec<String>> = vec![CASELOAD_HEADINGS.map(str::to_owned).to_vec()];
-    rows.extend(caseload.lines.iter().map(|line| caseload_cells(caseload, line)));
+    rows.extend(
+        caseload
+            .lines
+            .iter()
+            .map(|line| caseload_cells(caseload, line)),
+    );
     let widths: Vec<usize> = (0..CASELOAD_HEADINGS.len() - 1)
         .map(|column| {
             let cells = rows.iter().filter_map(|row| row.get(column));
@@ -50,8 +55,7 @@ pub fn caseload_terminal(caseload: &Caseload) -> String {
 }
 
 /// What the cells mean.
-pub const CASELOAD_NOTE: &str =
-    "done: sessions of those asked; pain, tingling, numb: worst of 10, after > the worst of the two \
+pub const CASELOAD_NOTE: &str = "done: sessions of those asked; pain, tingling, numb: worst of 10, after > the worst of the two \
      weeks before;\nwoken: nights of those answered; range: movements with more or less since the \
      last visit, beyond error or within;\n?: not known. Facts, no advice.";
 

@@ -37,7 +37,10 @@ pub fn placed_problems(text: &str) -> Vec<PlacedProblem> {
     if let Ok(document) = DeTable::parse(text) {
         known.table(0, document.get_ref(), &[]);
     }
-    problems.iter().map(|problem| known.placed(problem)).collect()
+    problems
+        .iter()
+        .map(|problem| known.placed(problem))
+        .collect()
 }
 
 /// The ways to all keys and values, by line and column.

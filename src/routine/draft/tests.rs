@@ -30,11 +30,7 @@ fn a_text_that_is_not_changed_stays_to_the_letter() {
 
 #[test]
 fn one_value_changes_and_nothing_around_it() {
-    let text = set(
-        two_rounds(),
-        json!(["items", 0, "load_kg"]),
-        json!(0.75),
-    );
+    let text = set(two_rounds(), json!(["items", 0, "load_kg"]), json!(0.75));
     let lines = |text: &str| text.lines().map(str::to_owned).collect::<Vec<_>>();
     let (before, after) = (lines(two_rounds()), lines(&text));
     assert_eq!(before.len(), after.len());
@@ -59,7 +55,11 @@ fn values_come_and_go_also_within_tables() {
     let item = routine.items[0].counted().unwrap();
     assert_eq!(item.tempo.unwrap(), "6-0-2-1".parse().unwrap());
     assert_eq!(item.range.unwrap().target_deg, Some(40.0));
-    let text = set(&text, json!(["items", 0, "range", "target_deg"]), Json::Null);
+    let text = set(
+        &text,
+        json!(["items", 0, "range", "target_deg"]),
+        Json::Null,
+    );
     let text = set(&text, json!(["screened_on"]), Json::Null);
     let routine = Routine::from_toml(&text).unwrap();
     assert_eq!(routine.items[0].counted().unwrap().range, None);
@@ -127,7 +127,11 @@ fn a_problem_says_which_field_it_is_about() {
     let text = set(two_rounds(), json!(["items", 2, "load_kg"]), json!(90));
     let text = set(&text, json!(["items", 1, "tempo", "lower_s"]), json!(0));
     let text = set(&text, json!(["items", 3, "repetitions"]), Json::Null);
-    let text = set(&text, json!(["items", 2, "posture", "direction"]), json!("level"));
+    let text = set(
+        &text,
+        json!(["items", 2, "posture", "direction"]),
+        json!("level"),
+    );
     let text = set(&text, json!(["review_by"]), json!("soon"));
     let at: Vec<_> = placed_problems(&text)
         .into_iter()

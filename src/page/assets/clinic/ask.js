@@ -14,6 +14,10 @@ async function answered(promise) {
 
 export const get = (path) => answered(fetch(path));
 
+/** Brings a file as it is. */
+export const bring = (path, file) =>
+  answered(fetch(path, { method: "POST", headers: { "Content-Type": "application/octet-stream" }, body: file }));
+
 export const post = (path, body) =>
   answered(
     fetch(path, {

@@ -34,7 +34,7 @@ export async function desk(patient, form, tell) {
   let waiting = 0;
 
   const body = el("div.draft");
-  const side = el("aside.reading", { "aria-label": words.reading.title });
+  const side = el("aside.reading", { "aria-label": words.reading.title, tabindex: "0" });
   const doings = el("div.doings");
   const came = el("p.came", { role: "status" });
 
@@ -349,9 +349,9 @@ export async function desk(patient, form, tell) {
       el("div.row.starts", {}, el("span.name", {}, words.draft.begin), ...starts.filter(Boolean)),
       el("p.hint", {}, words.draft.page),
       el("div.halves", {}, body, side),
-      doings,
       frame,
     ],
+    foot: [doings],
     isKept,
     left: () => window.removeEventListener("beforeunload", leaves),
   };

@@ -7,6 +7,7 @@ import { people, review } from "./people.js";
 import { said, words } from "./words.js";
 
 const main = document.getElementById("main");
+const foot = document.getElementById("foot");
 const top = document.getElementById("top");
 const trouble = document.getElementById("trouble");
 
@@ -28,12 +29,14 @@ async function screen() {
   );
   if (what === "prescribe" && code) {
     open = await desk(code, form, tell);
-    return [`prescribe`, open.screen];
+    return ["prescribe", open.screen, open.foot];
   }
   open = null;
   if (what === "review" && code) return ["review", review(code)];
-  return ["people", await people()];
+  return ["people", await people(form, put)];
 }
+
+const put = (parts) => main.replaceChildren(...parts.filter(Boolean));
 
 async function go() {
   if (location.hash === here && shown > 0) return;
@@ -48,14 +51,15 @@ async function go() {
   main.setAttribute("aria-busy", "true");
   tell("");
   try {
-    const [name, parts] = await screen();
+    const [name, parts, doings = []] = await screen();
     if (mine !== shown) return;
-    main.replaceChildren(...parts.filter(Boolean));
+    put(parts);
+    foot.replaceChildren(...doings);
     document.body.dataset.screen = name;
     const heading = main.querySelector("h1");
     heading?.setAttribute("tabindex", "-1");
     heading?.focus({ preventScroll: true });
-    window.scrollTo(0, 0);
+    main.scrollTo(0, 0);
     document.title = heading?.textContent ?? words.brand;
   } catch (error) {
     tell(said(error));

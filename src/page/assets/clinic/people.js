@@ -1,8 +1,8 @@
 // Everybody at a glance, and who a prescription is written for.
 
 import { el, write } from "../dom.js";
-import { get } from "./ask.js";
-import { words } from "./words.js";
+import { bring, get } from "./ask.js";
+import { said, words } from "./words.js";
 
 const CODE = /^[A-Za-z0-9_-]{1,32}$/;
 
@@ -56,8 +56,35 @@ function row(headings, person) {
   );
 }
 
-/** The screen of everybody. */
-export async function people() {
+/** A patient's sealed file is chosen and opened; `again` shows everybody anew. */
+function brought(form, came) {
+  const file = el("input.unseen", { type: "file", id: "brought", "aria-describedby": "brought-hint" });
+  file.addEventListener("change", async () => {
+    const [one] = file.files;
+    if (!one) return;
+    write(came, words.waiting);
+    let text;
+    try {
+      text = words.list.opened(await bring("brought", one));
+    } catch (error) {
+      text = said(error);
+    }
+    await again(text);
+  });
+  let again = async () => {};
+  return {
+    box: el(
+      "div.row.brought",
+      {},
+      form.key ? [el("label.button", { for: "brought" }, words.list.brought), file] : [],
+      el("span.hint", { id: "brought-hint" }, form.key ? words.list.broughtHint : words.list.noKey),
+    ),
+    then: (work) => (again = work),
+  };
+}
+
+/** The screen of everybody; `show` puts it on the screen, with what is said at its top. */
+export async function people(form, show, text = "") {
   const told = await get("people.json");
   const table = el(
     "div.wide",
@@ -65,13 +92,18 @@ export async function people() {
     el(
       "table.people",
       {},
-      el("thead", {}, el("tr", {}, ...told.headings.map((name) => el("th", { scope: "col" }, name)), el("th", {}))),
+      el("thead", {}, el("tr", {}, ...told.headings.map((name) => el("th", { scope: "col" }, name)), el("td", {}))),
       el("tbody", {}, ...told.rows.map((person) => row(told.headings, person))),
     ),
   );
+  const came = el("p.came", { role: "status" }, text);
+  const bringing = brought(form, came);
+  bringing.then(async (said_) => show(await people(form, show, said_)));
   return [
     el("h1", {}, words.list.title(told.on)),
     writeFor(),
+    bringing.box,
+    came,
     told.rows.length === 0 ? el("p", {}, words.list.none) : table,
     told.rows.some((person) => person.simulated) ? el("p.hint", {}, words.list.invented) : null,
     told.unread_count > 0

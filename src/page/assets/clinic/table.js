@@ -112,7 +112,7 @@ export function doseTable(items, forms, { changed, act, opened }) {
     const form = forms.find((own) => own.kind === item.kind);
     const drawn = pictureOf(item);
     pictures.push((own) => drawn.show(own));
-    const trouble = el("ul.item-wrong", { role: "status" });
+    const trouble = el("ul.item-wrong");
     troubles.push(trouble);
     const number = el("th.number", { scope: "row" }, String(place + 1));
     if (!form) {
@@ -177,10 +177,10 @@ export function doseTable(items, forms, { changed, act, opened }) {
           ),
         ),
       ),
-      el("tr.rest", {}, el("td", {}), el("td", { colspan: columns.length - 1 }, trouble, details)),
+      el("tr.rest", {}, el("td", {}), el("td", { colspan: columns.length - 1 }, el("div", { role: "status" }, trouble), details)),
     );
   });
-  const head = el("thead", {}, el("tr", {}, ...columns.map((name) => el("th", { scope: "col" }, name))));
+  const head = el("thead", {}, el("tr", {}, ...columns.map((name) => (name ? el("th", { scope: "col" }, name) : el("td")))));
   return {
     table: el("table.dose", {}, head, ...bodies),
     fields,

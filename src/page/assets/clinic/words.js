@@ -23,6 +23,19 @@ export const words = {
     codeHint: "Letters, digits, - and _; never a name.",
     badCode: "A code has 1 to 32 letters, digits, - and _, and no name in it.",
     go: "Write",
+    brought: "Open what a patient brought…",
+    broughtHint: "The sealed file that the patient’s page saved for the clinic. Nothing in the store is written over.",
+    noKey: "The clinic has no key yet: it is made when a prescription is handed over for the first time.",
+    opened: ({ patient, new_count, grown_count, already_count, different }) =>
+      [
+        `${patient}: ${plural(new_count, "session", "sessions")} put into the store`,
+        grown_count > 0 ? `, ${plural(grown_count, "session", "sessions")} made whole` : "",
+        already_count > 0 ? `, ${plural(already_count, "session", "sessions")} there already` : "",
+        ".",
+        different.length > 0
+          ? ` Not taken, since something else of that name is in the store: ${different.join(", ")}.`
+          : "",
+      ].join(""),
   },
 
   since: {
