@@ -317,7 +317,7 @@ impl Desk {
     }
 
     /// What lies at that address on the shelf.
-    pub fn from_shelf(&self, address: &str) -> Option<Laid> {
+    pub fn laid_at(&self, address: &str) -> Option<Laid> {
         self.shelf.at(address)
     }
 

@@ -113,7 +113,7 @@ impl Clinic {
             (false, "/handover") => self.posted(asked, Desk::handover).await,
             (false, "/key") => self.posted(asked, Desk::make_key).await,
             (false, BROUGHT) => self.brought(asked).await,
-            (true, path) if path.starts_with("/shelf/") => self.0.from_shelf(path).map_or_else(
+            (true, path) if path.starts_with("/shelf/") => self.0.laid_at(path).map_or_else(
                 || StatusCode::NOT_FOUND.into_response(),
                 shelf::Laid::into_response,
             ),
