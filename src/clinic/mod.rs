@@ -15,7 +15,9 @@ use thiserror::Error;
 use crate::recording::RecordingError;
 
 pub use people::people;
-pub use prescription::{Kept, Present, ROUTINE_FILE, keep, present, usual_contact};
+pub use prescription::{
+    Done, Kept, Present, ROUTINE_FILE, keep, last_done, present, usual_contact,
+};
 pub use told::{Told, told};
 
 /// Why the desk could not do it.

@@ -8,7 +8,7 @@ use std::time::SystemTime;
 use jiff::civil::Date;
 
 use super::ClinicError;
-use crate::recording::{PatientCode, RecordingError, Store, create_folder, write_small};
+use crate::recording::{PatientCode, RecordingError, Store, create_folder, head, write_small};
 use crate::routine::Routine;
 
 /// The prescription's name within the patient's folder.
@@ -23,6 +23,15 @@ pub struct Present {
     /// Where it lies.
     pub path: PathBuf,
     /// Its text, whether it reads as a routine or not.
+    pub text: String,
+}
+
+/// What a session was done under.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Done {
+    /// The day of the session.
+    pub on: Date,
+    /// The prescription as TOML.
     pub text: String,
 }
 
@@ -60,6 +69,24 @@ pub fn present(store: &Store, patient: &PatientCode) -> Result<Option<Present>, 
             most_bytes: MOST_BYTES,
         }),
     }
+}
+
+/// What the last session was done under that says it; `None` where none does.
+///
+/// # Errors
+/// The patient's folder cannot be read.
+pub fn last_done(store: &Store, patient: &PatientCode) -> Result<Option<Done>, ClinicError> {
+    let sessions = match store.sessions(patient) {
+        Err(RecordingError::UnknownPatient { .. }) => return Ok(None),
+        sessions => sessions?,
+    };
+    Ok(sessions.sessions.iter().rev().find_map(|session| {
+        let routine = head(&session.folder).ok()?.routine?;
+        Some(Done {
+            on: session.started_at.date(),
+            text: routine.to_toml().ok()?,
+        })
+    }))
 }
 
 /// Keeps a prescription as the one in force from that day on. The one before stays beside it as

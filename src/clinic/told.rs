@@ -26,6 +26,10 @@ pub struct Told {
 pub struct Reading {
     /// In the patient's words.
     pub words: ReadBack,
+    /// The clinician's own words for the whole.
+    pub own_words: Option<String>,
+    /// Whom to ask.
+    pub contact: Option<String>,
     /// What to look at once more.
     pub remarks: Vec<RemarkTold>,
     /// How long a session takes, minutes.
@@ -64,6 +68,8 @@ fn reading(routine: &Routine, previous: Option<&Routine>, day: Date) -> Reading 
     let duration = routine.duration();
     Reading {
         words: read_back(routine, day),
+        own_words: routine.words.clone(),
+        contact: routine.contact.clone(),
         remarks: (routine.remarks(previous, day).into_iter())
             .map(|remark| RemarkTold {
                 item: remark.item,

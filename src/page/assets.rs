@@ -39,6 +39,7 @@ pub fn clinic(path: &str) -> Option<(&'static str, &'static str)> {
         "/clinic/page.js" => (SCRIPT, include_str!("assets/clinic/page.js")),
         "/clinic/people.js" => (SCRIPT, include_str!("assets/clinic/people.js")),
         "/clinic/desk.js" => (SCRIPT, include_str!("assets/clinic/desk.js")),
+        "/clinic/out.js" => (SCRIPT, include_str!("assets/clinic/out.js")),
         "/clinic/table.js" => (SCRIPT, include_str!("assets/clinic/table.js")),
         "/clinic/reading.js" => (SCRIPT, include_str!("assets/clinic/reading.js")),
         "/clinic/field.js" => (SCRIPT, include_str!("assets/clinic/field.js")),

@@ -81,9 +81,13 @@ pub fn edited(text: &str, edits: &[Edit]) -> Result<String, EditError> {
         match edit {
             Edit::Set { at, to } => set(&mut document, at, to)?,
             Edit::Add { kind, name } => {
-                let item = first_dose(kind, name)
+                let mut item = first_dose(kind, name)
                     .ok_or_else(|| EditError::NoPlace(format!("for {kind} {name}")))?;
-                items(&mut document)?.push(item);
+                let items = items(&mut document)?;
+                if let Some(side) = shared_side(items) {
+                    item.insert("side", toml_edit::value(side));
+                }
+                items.push(item);
             }
             Edit::Move { item, to } => {
                 let items = items(&mut document)?;
@@ -122,6 +126,15 @@ fn items(document: &mut DocumentMut) -> Result<&mut ArrayOfTables, EditError> {
         };
     }
     entry.as_array_of_tables_mut().ok_or_else(lost)
+}
+
+/// The hand that all items are for, where it is one.
+fn shared_side(items: &ArrayOfTables) -> Option<&'static str> {
+    let of = |item: &Table| item.get("side").and_then(Item::as_str).map(str::to_owned);
+    let first = of(items.get(0)?)?;
+    let side = ["left", "right"].into_iter().find(|side| *side == first)?;
+    let is_shared = items.iter().all(|item| of(item).as_deref() == Some(side));
+    is_shared.then_some(side)
 }
 
 /// Tables are written in the order in which they stand: one that moved takes its own tables along.

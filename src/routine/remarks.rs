@@ -3,7 +3,7 @@
 
 use jiff::civil::Date;
 
-use super::{CountedItem, Item, Routine, Weights, load_step_percent};
+use super::{CountedItem, Item, ItemSide, Routine, Weights, load_step_percent};
 use crate::movement::{ForearmDirection, ForearmRotation, LoadShape, Movement};
 
 /// A session longer than this is remarked on, minutes (common practice, no source).
@@ -81,6 +81,7 @@ impl Routine {
                 self.items.len()
             ));
         }
+        words.extend(self.mixed_hands());
         if duration.strap_changes > 1 {
             words.push(format!(
                 "the strap goes from hand to hand {} times in a session; order = \"hand-by-hand\" needs one change at most",
@@ -100,6 +101,29 @@ impl Routine {
             );
         }
         words
+    }
+
+    /// Where most exercises are for one hand alone and others are not.
+    fn mixed_hands(&self) -> Option<String> {
+        let of = |side: ItemSide| {
+            self.items
+                .iter()
+                .filter(move |item| item.side() == side)
+                .count()
+        };
+        let (left, right) = (of(ItemSide::Left), of(ItemSide::Right));
+        let (side, most) = if left > right {
+            ("left", left)
+        } else {
+            ("right", right)
+        };
+        let others = self.items.len() - most;
+        (others > 0 && most > 2 * others).then(|| {
+            format!(
+                "{most} exercises are for the {side} hand alone and {others} {}",
+                if others == 1 { "is not" } else { "are not" }
+            )
+        })
     }
 
     fn of_counted(&self, item: &CountedItem, previous: Option<&Routine>) -> Vec<String> {
@@ -163,7 +187,14 @@ fn load_step(item: &CountedItem, before: &Routine) -> Option<String> {
     };
     let mut earlier = before.items.iter().filter_map(Item::counted);
     let before_kg = earlier.find(same)?.load_kg?;
-    let change_kg = item.load_kg? - before_kg;
+    let load_kg = item.load_kg?;
+    if before_kg == 0.0 && load_kg > 0.0 {
+        return Some(format!(
+            "a first weight, {} kg, where the routine before asks for an empty hand",
+            rounded(load_kg)
+        ));
+    }
+    let change_kg = load_kg - before_kg;
     let percent = load_step_percent(before_kg, change_kg)?;
     // 10 % of a decimal load is not always 10 % of the number nearest to it.
     (percent > GREAT_STEP_PERCENT + 1e-9).then(|| {
@@ -337,5 +368,25 @@ mod tests {
         );
         assert!(remarks(&stretch("palms-together", "both", 20), None).is_empty());
         assert!(remarks(&stretch("fingers-spread", "left", 40), None).is_empty());
+    }
+
+    #[test]
+    fn a_first_weight_and_a_hand_that_differs_are_remarked_on() {
+        let curl = |load: &str| counted("wrist-flexion", &format!("{load}tempo = \"4-0-2-1\"\n"));
+        let (empty, first) = (curl("load_kg = 0\n"), curl("load_kg = 0.5\n"));
+        one(
+            &format!("{HEAD}{first}"),
+            Some(&format!("{HEAD}{empty}")),
+            "a first weight, 0.5 kg",
+        );
+        let right = empty.replace("both", "right");
+        one(
+            &format!("{HEAD}{right}{right}{right}{empty}"),
+            None,
+            "3 exercises are for the right hand alone and 1 is not",
+        );
+        let none: Vec<String> = Vec::new();
+        assert_eq!(remarks(&format!("{HEAD}{right}{right}{empty}"), None), none);
+        assert_eq!(remarks(&format!("{HEAD}{right}{right}{right}"), None), none);
     }
 }

@@ -166,6 +166,9 @@ fn from_nothing_to_a_printed_handout() {
     assert!(person_s < GOAL_S, "{person_s} s");
     let link = browser.until("document.querySelector('#handout')?.getAttribute('href')");
     assert_eq!(link, printed);
+    // What is on paper is what is kept.
+    let kept = std::fs::read_to_string(desk.kept("P-0100")).unwrap();
+    assert_eq!(kept, text(&browser));
 
     // On paper: what was prescribed, on the paper that was asked for.
     let pdf = on_paper(&browser, link.as_str().unwrap(), desk.folder.path());
@@ -246,6 +249,8 @@ fn what_is_written_is_kept_read_back_taken_back_and_handed_over() {
     );
     browser.press("Add");
     browser.until("document.querySelector('#f-items-3-push_s') !== null");
+    // The hand goes on where it happened.
+    browser.until("document.activeElement?.dataset.way === '[\"items\",3,\"side\"]'");
     browser.click(".dose tbody:nth-of-type(4) .acts button:first-child");
     browser.until("document.querySelector('#f-items-2-push_s') !== null");
     browser.run(
@@ -319,6 +324,8 @@ fn what_is_written_is_kept_read_back_taken_back_and_handed_over() {
         std::thread::sleep(Duration::from_millis(50));
     }
     browser.until("document.querySelector('.doings .came').textContent.includes('secret key')");
+    browser
+        .until("document.querySelector('.doings .came code').textContent.includes('--launcher')");
     let handed = ClinicFile::read(&file).unwrap();
     assert_eq!(handed.patient.unwrap().as_str(), "P-7");
     assert_eq!(handed.routine, routine(&browser));

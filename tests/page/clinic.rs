@@ -141,13 +141,19 @@ fn a_draft_is_edited_and_read_back() {
 #[test]
 fn a_prescription_is_kept_and_the_one_before_stays() {
     let desk = desk();
-    assert_eq!(desk.told("/routine.json?patient=P-1"), Value::Null);
+    assert_eq!(
+        desk.told("/routine.json?patient=P-1"),
+        json!({ "present": null, "last": null })
+    );
     let first = whole();
     let kept = desk.done("/keep", &json!({ "text": first, "patient": "P-1" }));
     assert_eq!(kept["before"], Value::Null);
     let file = desk.of("P-1").join("routine.toml");
     assert_eq!(std::fs::read_to_string(&file).unwrap(), first);
-    assert_eq!(desk.told("/routine.json?patient=P-1")["text"], first);
+    assert_eq!(
+        desk.told("/routine.json?patient=P-1")["present"]["text"],
+        first
+    );
     assert_eq!(desk.told("/form.json")["contact"], "The practice desk");
 
     // The same once more changes nothing.

@@ -5,21 +5,21 @@ use std::path::PathBuf;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
 use jiff::civil::Date;
-use serde::Serialize;
 
 use super::asked::{DraftAsked, HandoutAsked, Nothing, PaperAsked, ReviewAsked, TextAsked, Whose};
 use super::brought::Taken;
 use super::shelf::{Laid, Shelf};
+use super::told::{
+    BroughtTold, FormTold, KeptTold, KeyTold, KnownTold, LaidTold, LastTold, PeopleTold,
+    PresentTold, ReadTold, StartingTold, people_told,
+};
 use crate::clinic::{self, Told, told};
 use crate::handover::{ClinicFile, SecretKey};
 use crate::pipeline::summary::fresh_summaries;
 use crate::recording::{PatientCode, Store};
 use crate::report::{self, HandoutOptions, Paper, ReportOptions, handout};
-use crate::review::{
-    CASELOAD_HEADINGS, CASELOAD_NOTE, Caseload, ReviewOptions, caseload_cells, date_words,
-    review_on,
-};
-use crate::routine::draft::{Form, edited, form};
+use crate::review::{ReviewOptions, date_words, review_on};
+use crate::routine::draft::{edited, form};
 use crate::routine::{Routine, STARTING};
 use crate::session::guided::line::FIRST_QUESTIONS;
 
@@ -43,115 +43,6 @@ impl<E: std::error::Error> From<E> for Refused {
 impl IntoResponse for Refused {
     fn into_response(self) -> Response {
         (StatusCode::CONFLICT, format!("{}\n", self.0)).into_response()
-    }
-}
-
-/// What a page needs before anything is written.
-#[derive(Serialize)]
-pub struct FormTold {
-    form: Form,
-    starting: Vec<StartingTold>,
-    today: Date,
-    store: String,
-    /// What is gone through before the first session.
-    questions: &'static [&'static str],
-    /// Whom to ask, as the last prescription says.
-    contact: Option<String>,
-    key: Option<KeyTold>,
-}
-
-#[derive(Serialize)]
-struct StartingTold {
-    name: &'static str,
-    title: String,
-    exercise_count: usize,
-    session_min: f64,
-    text: &'static str,
-}
-
-/// The clinic's key.
-#[derive(Serialize)]
-pub struct KeyTold {
-    public: String,
-    path: String,
-}
-
-/// The prescription in force.
-#[derive(Serialize)]
-pub struct PresentTold {
-    path: String,
-    text: String,
-}
-
-/// What was kept.
-#[derive(Serialize)]
-pub struct KeptTold {
-    path: String,
-    before: Option<String>,
-}
-
-/// What became of what a patient brought.
-#[derive(Serialize)]
-pub struct BroughtTold {
-    patient: PatientCode,
-    new_count: usize,
-    grown_count: usize,
-    already_count: usize,
-    /// Sessions and files that are there with something else in them, and were left.
-    different: Vec<String>,
-}
-
-/// Where something lies to be fetched.
-#[derive(Serialize)]
-pub struct LaidTold {
-    address: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    name: Option<String>,
-}
-
-/// Everybody, as the terminal tells it.
-#[derive(Serialize)]
-pub struct PeopleTold {
-    on: String,
-    headings: [&'static str; 11],
-    rows: Vec<PersonTold>,
-    note: &'static str,
-    claim_note: &'static str,
-    left_out: Vec<String>,
-    /// Sessions whose figures are not in the rows.
-    unread_count: u32,
-    /// The command that reads them.
-    refresh: Option<String>,
-}
-
-#[derive(Serialize)]
-struct PersonTold {
-    patient: PatientCode,
-    simulated: bool,
-    cells: Vec<String>,
-    /// Why to look: what it is about, and the fact in a sentence.
-    reasons: Vec<(&'static str, String)>,
-}
-
-fn people_told(all: &Caseload) -> PeopleTold {
-    PeopleTold {
-        on: date_words(all.on),
-        headings: CASELOAD_HEADINGS,
-        rows: (all.lines.iter())
-            .map(|line| PersonTold {
-                patient: line.patient.clone(),
-                simulated: line.simulated,
-                cells: caseload_cells(all, line),
-                reasons: (line.reasons.iter())
-                    .map(|reason| (reason.about, reason.text.clone()))
-                    .collect(),
-            })
-            .collect(),
-        note: CASELOAD_NOTE,
-        claim_note: all.claim_note,
-        left_out: all.warnings.clone(),
-        unread_count: all.stale_count + all.missing_count,
-        refresh: all.refresh.clone(),
     }
 }
 
@@ -188,6 +79,7 @@ impl Desk {
             questions: &FIRST_QUESTIONS,
             store: shown(self.store.root()),
             contact: clinic::usual_contact(&self.store),
+            key_path: shown(&self.key),
             key: SecretKey::read(&self.key)
                 .ok()
                 .map(|key| self.key_told(&key)),
@@ -214,12 +106,27 @@ impl Desk {
     }
 
     /// The prescription in force of a patient.
-    pub fn present(&self, whose: &Whose) -> Result<Option<PresentTold>, Refused> {
+    pub fn present(&self, whose: &Whose) -> Result<KnownTold, Refused> {
         let present = clinic::present(&self.store, &whose.patient)?;
-        Ok(present.map(|present| PresentTold {
-            path: shown(&present.path),
-            text: present.text,
-        }))
+        let last = clinic::last_done(&self.store, &whose.patient)?;
+        Ok(KnownTold {
+            present: present.map(|present| PresentTold {
+                path: shown(&present.path),
+                text: present.text,
+            }),
+            last: last.map(|last| LastTold {
+                on: date_words(last.on),
+                text: last.text,
+            }),
+        })
+    }
+
+    /// Makes the summaries of a patient anew where they are missing or stale.
+    pub fn read(&self, whose: Whose) -> Result<ReadTold, Refused> {
+        let summaries = fresh_summaries(&self.store, &whose.patient, &|_| ())?;
+        Ok(ReadTold {
+            made_count: summaries.recomputed_count,
+        })
     }
 
     /// The draft after its edits, and what there is to say of it.

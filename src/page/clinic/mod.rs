@@ -6,7 +6,9 @@
 //!
 //! - `GET /form.json`: the fields, the starting routines, today, the clinic's key if there is one.
 //! - `GET /people.json`: the [caseload](crate::review::Caseload).
-//! - `GET /routine.json?patient=P1`: `{"path", "text"}`, the prescription in force, or null.
+//! - `GET /routine.json?patient=P1`: `{"present", "last"}`, the prescription in force and what the last
+//!   session was done under, each with its text or null.
+//! - `POST /read`: `{"patient"}`; makes summaries anew where they are missing or stale.
 //! - `POST /draft`: `{"text", "edits", "patient"}`; a [`Told`](crate::clinic::Told).
 //! - `POST /keep`: `{"text", "patient"}`; `{"path", "before"}`.
 //! - `POST /handout`: `{"text", "patient", "paper"}`; `{"address"}`.
@@ -22,6 +24,7 @@ mod asked;
 mod brought;
 mod desk;
 mod shelf;
+mod told;
 
 use std::net::SocketAddr;
 use std::path::PathBuf;
@@ -63,7 +66,15 @@ pub fn body_most(path: &str) -> usize {
 const SHEET_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; font-src data:; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'self'";
 
 /// What can be asked for by POST.
-const POSTS: [&str; 6] = ["/draft", "/keep", "/handout", "/handover", "/key", BROUGHT];
+const POSTS: [&str; 7] = [
+    "/draft",
+    "/keep",
+    "/handout",
+    "/handover",
+    "/key",
+    "/read",
+    BROUGHT,
+];
 /// What is answered anew by GET.
 const GETS: [&str; 3] = ["/form.json", "/people.json", "/routine.json"];
 
@@ -111,6 +122,7 @@ impl Clinic {
             (false, "/keep") => self.posted(asked, Desk::keep).await,
             (false, "/handout") => self.posted(asked, Desk::handout).await,
             (false, "/handover") => self.posted(asked, Desk::handover).await,
+            (false, "/read") => self.posted(asked, Desk::read).await,
             (false, "/key") => self.posted(asked, Desk::make_key).await,
             (false, BROUGHT) => self.brought(asked).await,
             (true, path) if path.starts_with("/shelf/") => self.0.laid_at(path).map_or_else(

@@ -34,8 +34,10 @@ pub struct Field {
     pub name: &'static str,
     /// Whether it must be there.
     pub required: bool,
-    /// What it means, and after a semicolon what holds where it is left out.
+    /// What it means.
     pub means: &'static str,
+    /// What holds where it is left out; empty where nothing does.
+    pub usual: &'static str,
     /// What it takes.
     pub takes: FieldTakes,
 }
@@ -112,7 +114,11 @@ fn fields(keys: &'static [Key]) -> Vec<Field> {
         .map(|key| Field {
             name: key.name,
             required: key.required,
-            means: key.means,
+            means: key
+                .means
+                .split_once("; ")
+                .map_or(key.means, |(means, _)| means),
+            usual: key.means.split_once("; ").map_or("", |(_, usual)| usual),
             takes: match key.takes {
                 Takes::Text => FieldTakes::Text,
                 Takes::Flag => FieldTakes::Flag,

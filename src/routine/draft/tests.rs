@@ -161,3 +161,30 @@ fn what_toml_has_not_is_refused() {
         assert!(edited(two_rounds(), &[edit]).is_err());
     }
 }
+
+#[test]
+fn what_is_added_is_for_the_hand_that_all_the_others_are_for() {
+    let right = two_rounds().replace("side = \"both\"", "side = \"right\"");
+    for (kind, name) in [
+        ("counted", "pronation"),
+        ("stretch", "thumb-out"),
+        ("timed", "shaking"),
+    ] {
+        for (text, side) in [(right.as_str(), "right"), (two_rounds(), "both")] {
+            let add = Edit::Add {
+                kind: kind.to_owned(),
+                name: name.to_owned(),
+            };
+            let text = edited(text, &[add]).unwrap();
+            let routine = Routine::from_toml(&text).unwrap();
+            let side: crate::routine::ItemSide = serde_json::from_value(json!(side)).unwrap();
+            assert_eq!(routine.items[5].side(), side, "{name}");
+        }
+    }
+    let glides = Edit::Add {
+        kind: "timed".to_owned(),
+        name: "tendon-glides".to_owned(),
+    };
+    let text = edited(&right, &[glides]).unwrap();
+    assert!(Routine::from_toml(&text).unwrap().hands().len() == 1);
+}

@@ -4,6 +4,7 @@
 import { el, write } from "../dom.js";
 import { get, post } from "./ask.js";
 import { fieldAt, same } from "./field.js";
+import { goingOut } from "./out.js";
 import { reading } from "./reading.js";
 import { doseTable, nameKey } from "./table.js";
 import { said, words } from "./words.js";
@@ -21,7 +22,7 @@ function later(day, weeks) {
 
 /** The screen of a patient's prescription; `tell` says something, `form` is what the program knows. */
 export async function desk(patient, form, tell) {
-  const present = await get(`routine.json?patient=${encodeURIComponent(patient)}`);
+  const { present, last } = await get(`routine.json?patient=${encodeURIComponent(patient)}`);
   let draft = null;
   let kept = present?.text ?? null;
   const before = [];
@@ -36,7 +37,7 @@ export async function desk(patient, form, tell) {
   const body = el("div.draft");
   const side = el("aside.reading", { "aria-label": words.reading.title, tabindex: "0" });
   const doings = el("div.doings");
-  const came = el("p.came", { role: "status" });
+  const came = el("div.came", { role: "status" });
 
   /** One after another; what is typed meanwhile waits for the text before it. */
   function ask(wish, remember = true) {
@@ -48,6 +49,7 @@ export async function desk(patient, form, tell) {
         if (remember && old !== undefined && old !== told.text) before.push(old);
         draft = told;
         tell("");
+        write(came, "");
       } catch (error) {
         tell(said(error));
       }
@@ -57,6 +59,17 @@ export async function desk(patient, form, tell) {
     return queue;
   }
   const edit = (...edits) => ask((text) => ({ text, edits }));
+  /** An edit of the list; the hand goes on where it happened. */
+  async function act(...edits) {
+    await edit(...edits);
+    const [one] = edits;
+    const count = draft.values?.items?.length ?? 0;
+    const place = { add: count - 1, move: one.to, strike: Math.min(one.item, count - 1) }[one.do];
+    if (place === undefined || place < 0) return;
+    const line = body.querySelectorAll(".dose tbody")[place];
+    line?.querySelector("select, input, button")?.focus();
+    line?.scrollIntoView({ block: "nearest" });
+  }
   const changed = (at, to) => edit({ do: "set", at, to });
 
   async function begin(text, fresh) {
@@ -79,7 +92,7 @@ export async function desk(patient, form, tell) {
     // What is being typed goes on in the new field.
     const typed = document.activeElement;
     const held = typed?.dataset?.way;
-    dose = doseTable(draft.values?.items ?? [], form.form.items, { changed, act: edit, opened });
+    dose = doseTable(draft.values?.items ?? [], form.form.items, { changed, act, opened });
     fields.push(...dose.fields);
     const adding = el(
       "select",
@@ -117,6 +130,7 @@ export async function desk(patient, form, tell) {
         {},
         el("summary", {}, words.draft.questions),
         el("ul", {}, ...form.questions.map((question) => el("li", {}, question))),
+        el("p.hint", {}, words.draft.yes),
       ),
     );
     body.replaceChildren(
@@ -137,7 +151,7 @@ export async function desk(patient, form, tell) {
               type: "button",
               onclick: () => {
                 const [kind, name] = adding.value.split(" ");
-                edit({ do: "add", kind, name });
+                act({ do: "add", kind, name });
               },
             },
             words.draft.add,
@@ -186,6 +200,8 @@ export async function desk(patient, form, tell) {
     dose.draw(draft.values?.items ?? []);
     dose.blame(draft.problems);
     if (document.activeElement !== area) area.value = draft.text;
+    // Fields of a text that cannot be read would be lost.
+    for (const part of body.children) part.inert = draft.values === null && !part.contains(area);
     for (const one of fields) {
       if (draft.values) {
         const tempo = one.way.at(-2) === "tempo" ? valueAt(draft.values, one.way.slice(0, -1)) : null;
@@ -209,96 +225,34 @@ export async function desk(patient, form, tell) {
     return parts[["lower_s", "rest_s", "lift_s", "hold_s"].indexOf(part)] ?? "";
   }
 
+  const look = el(
+    "button.quiet",
+    { type: "button", hidden: true, onclick: () => side.scrollIntoView({ block: "start" }) },
+    "",
+  );
   const isKept = () => draft === null || draft.text === kept;
   function whether() {
+    const remarks = draft.reading?.remarks.length ?? 0;
+    look.hidden = remarks === 0;
+    write(look, words.reading.count(remarks));
     document.body.dataset.kept = String(isKept());
     write(state, draft.reading === null ? `${words.draft.unready}: ${words.draft.wrong(draft.problems.length)}.` : isKept() ? "" : words.doing.unkept);
   }
 
-  async function doing(work) {
-    write(came, words.waiting);
-    try {
-      await queue;
-      await work();
-    } catch (error) {
-      write(came, said(error));
-    }
-  }
-
-  async function keep() {
-    const told = await post("keep", { patient, text: draft.text });
-    kept = draft.text;
-    whether();
-    write(came, words.doing.kept(told.path) + (told.before ? words.doing.keptBefore(told.before) : ""));
-  }
-
-  const frame = el("iframe.unseen", { title: words.doing.print, "aria-hidden": "true", tabindex: "-1" });
-  async function print() {
-    const { address } = await post("handout", { patient, text: draft.text, paper: paper.value });
-    const loaded = new Promise((resolve) => frame.addEventListener("load", resolve, { once: true }));
-    frame.src = address;
-    await loaded;
-    came.replaceChildren(
-      `${words.doing.printed} `,
-      el("a", { id: "handout", href: address, target: "_blank", rel: "noopener" }, words.doing.open),
-    );
-    frame.contentWindow.focus();
-    frame.contentWindow.print();
-  }
-
-  async function hand() {
-    if (!form.key) {
-      const dialog = el(
-        "dialog",
-        { "aria-labelledby": "key-title" },
-        el("h2", { id: "key-title" }, words.doing.keyTitle),
-        el("p", {}, words.doing.key),
-        el(
-          "div.row",
-          {},
-          el(
-            "button.main",
-            {
-              type: "button",
-              onclick: () =>
-                doing(async () => {
-                  form.key = await post("key", {});
-                  dialog.close();
-                  await handOver(words.doing.keyMade(form.key.path));
-                }),
-            },
-            words.doing.makeKey,
-          ),
-          el("button", { type: "button", onclick: () => dialog.close() }, words.doing.notNow),
-        ),
-      );
-      dialog.addEventListener("close", () => dialog.remove());
-      body.append(dialog);
-      dialog.showModal();
-      write(came, "");
-      return;
-    }
-    await handOver("");
-  }
-
-  async function handOver(also) {
-    const { address, name } = await post("handover", { patient, text: draft.text });
-    const link = el("a", { href: address, download: name, hidden: true });
-    body.append(link);
-    link.click();
-    link.remove();
-    write(came, `${words.doing.handed(name)} ${also}`);
-  }
-
-  const paper = el(
-    "select",
-    { id: "paper", "aria-label": words.doing.paper },
-    el("option", { value: "a4" }, "A4"),
-    el("option", { value: "letter" }, "Letter"),
-  );
+  const out = goingOut({
+    patient,
+    form,
+    body,
+    came,
+    settled: () => queue,
+    text: () => draft.text,
+    isKept,
+    nowKept: () => {
+      kept = draft.text;
+      whether();
+    },
+  });
   const state = el("span.state", { role: "status" });
-  const button = (name, id, work) =>
-    el("button.needs", { type: "button", id, disabled: true, onclick: () => doing(work) }, name);
   const undo = el(
     "button.quiet",
     {
@@ -311,28 +265,35 @@ export async function desk(patient, form, tell) {
     },
     words.draft.back,
   );
-  const print_ = button(words.doing.print, "print", print);
-  print_.classList.add("main");
   doings.append(
-    button(words.doing.keep, "keep", keep),
-    print_,
-    paper,
-    button(words.doing.hand, "hand", hand),
+    ...out.buttons,
     undo,
+    look,
     state,
     came,
   );
 
+  const start = (name, text, fresh, has = {}) =>
+    el("button", { type: "button", ...has, onclick: () => over(text, fresh) }, name);
+  /** Begins anew, over what is there only when asked. */
+  async function over(text, fresh) {
+    if (!isKept() && !window.confirm(words.doing.over)) return;
+    const anew = draft !== null;
+    await begin(text, fresh);
+    if (anew) write(came, words.draft.begunAnew);
+  }
+
   const file = el("input.unseen", { type: "file", id: "from-file", accept: ".toml,text/plain" });
   file.addEventListener("change", async () => {
     const [one] = file.files;
-    if (one) await begin(await one.text(), false);
+    if (one) await over(await one.text(), false);
     file.value = "";
   });
   const starts = [
-    present ? el("button", { type: "button", onclick: () => begin(present.text, false) }, words.draft.present) : null,
+    present ? start(words.draft.present, present.text, false) : null,
+    last && last.text !== present?.text ? start(words.draft.last(last.on), last.text, false) : null,
     ...form.starting.map((own) =>
-      el("button", { type: "button", "data-starting": own.name, onclick: () => begin(own.text, true) }, words.draft.starting(own)),
+      start(words.draft.starting(own), own.text, true, { "data-starting": own.name }),
     ),
     el("label.button", { for: "from-file" }, words.draft.file),
     file,
@@ -349,7 +310,7 @@ export async function desk(patient, form, tell) {
       el("div.row.starts", {}, el("span.name", {}, words.draft.begin), ...starts.filter(Boolean)),
       el("p.hint", {}, words.draft.page),
       el("div.halves", {}, body, side),
-      frame,
+      out.frame,
     ],
     foot: [doings],
     isKept,

@@ -1,7 +1,7 @@
 // A field of the form: an input that shows its value, says what is wrong with it, and tells of changes.
 
 import { el, write } from "../dom.js";
-import { fieldNames, tempoNames } from "./words.js";
+import { fieldNames, tempoNames, words } from "./words.js";
 
 const plain = (word) => word.replaceAll("-", " ");
 
@@ -31,9 +31,9 @@ function inputOf(field) {
   const { takes } = field;
   switch (takes.what) {
     case "word":
-      return choice([...(field.required ? [] : [["", "—"]]), ...takes.words.map((word) => [word, plain(word)])], "");
+      return choice([...(field.required ? [] : [["", field.usual ? words.draft.usual(field.usual.split(",")[0]) : "—"]]), ...takes.words.map((word) => [word, plain(word)])], "");
     case "flag":
-      return choice([["", "as usual"], ["yes", "yes"], ["no", "no"]], "");
+      return choice([["", field.usual ? words.draft.usual(field.usual) : "—"], ["yes", "yes"], ["no", "no"]], "");
     case "day":
       return el("input", { type: "date" });
     case "number":
@@ -62,6 +62,7 @@ export function fieldAt(field, way, changed, { of = "", small = false } = {}) {
   input.id = id;
   input.dataset.way = JSON.stringify(way);
   input.title = field.means;
+  if (input.classList.contains("number") && field.usual) input.placeholder = field.usual.split(/[:,]/)[0];
   if (of) input.setAttribute("aria-label", `${of}: ${name}`);
   input.setAttribute("aria-describedby", trouble.id);
   let committed = "";

@@ -1,7 +1,7 @@
 // Everybody at a glance, and who a prescription is written for.
 
 import { el, write } from "../dom.js";
-import { bring, get } from "./ask.js";
+import { bring, get, post } from "./ask.js";
 import { said, words } from "./words.js";
 
 const CODE = /^[A-Za-z0-9_-]{1,32}$/;
@@ -83,6 +83,26 @@ function brought(form, came) {
   };
 }
 
+/** What is not read yet, and the button that reads it, patient by patient. */
+function unread(told, came, again) {
+  const read = async () => {
+    const all = told.rows.filter((person) => person.unread_count > 0);
+    button.disabled = true;
+    try {
+      for (const [done, { patient }] of all.entries()) {
+        write(came, words.list.reading(done, all.length));
+        await post("read", { patient });
+      }
+      await again();
+    } catch (error) {
+      write(came, said(error));
+      button.disabled = false;
+    }
+  };
+  const button = el("button", { type: "button", id: "read", onclick: read }, words.list.read);
+  return el("div.row.notice", {}, el("span", {}, words.list.unread(told.unread_count)), button);
+}
+
 /** The screen of everybody; `show` puts it on the screen, with what is said at its top. */
 export async function people(form, show, text = "") {
   const told = await get("people.json");
@@ -106,9 +126,7 @@ export async function people(form, show, text = "") {
     came,
     told.rows.length === 0 ? el("p", {}, words.list.none) : table,
     told.rows.some((person) => person.simulated) ? el("p.hint", {}, words.list.invented) : null,
-    told.unread_count > 0
-      ? el("p.notice", {}, `${words.list.unread(told.unread_count)} `, el("code", {}, told.refresh ?? ""))
-      : null,
+    told.unread_count > 0 ? unread(told, came, async () => show(await people(form, show))) : null,
     ...told.left_out.map((one) => el("p.notice", {}, words.list.leftOut, one)),
     told.rows.length > 0 ? el("p.hint", {}, told.note.replaceAll("\n", " ")) : null,
     el("p.hint", {}, told.claim_note),
@@ -131,15 +149,24 @@ export function review(patient) {
     return `/review/${patient}?${asked}`;
   };
   const link = el("a.main", { href: address(), target: "_blank", rel: "noopener" }, words.since.open);
-  for (const input of [since, age, sex]) input.addEventListener("change", () => link.setAttribute("href", address()));
-  const field = (name, input) => el("label.field", { for: input.id }, el("span.name", {}, name), input);
+  const wrong = el("span.wrong", { id: "age-wrong", role: "alert" });
+  age.setAttribute("aria-describedby", wrong.id);
+  const look = () => {
+    const years = age.value.trim();
+    const fits = years === "" || (/^[0-9]+$/.test(years) && Number(years) >= 1 && Number(years) <= 120);
+    write(wrong, fits ? "" : words.since.badAge);
+    if (fits) link.setAttribute("href", address());
+    else link.removeAttribute("href");
+  };
+  for (const input of [since, age, sex]) input.addEventListener("input", look);
+  const field = (name, input, ...more) => el("label.field", { for: input.id }, el("span.name", {}, name), input, ...more);
   return [
     el("h1", {}, `${words.since.title}: ${patient}`),
     el(
       "div.row",
       {},
       field(words.since.from, since),
-      field(words.since.age, age),
+      field(words.since.age, age, wrong),
       field(words.since.sex, sex),
       link,
       el("a", { href: `#prescribe/${patient}` }, words.list.prescribe),

@@ -9,6 +9,15 @@ const first = (sentence) => sentence.charAt(0).toUpperCase() + sentence.slice(1)
 const named = (remark) =>
   remark.replace(/\b[a-z]+(_[a-z]+)+\b|\bcontact\b/g, (key) => (fieldNames[key] ? `“${fieldNames[key]}”` : key));
 
+/** A problem by its exercise and field, where it has one; else by its line. */
+function blamed(problem) {
+  const { at } = problem;
+  const key = at.at(-1);
+  if (at.length === 0 || typeof key !== "string") return first(words.draft.line(problem));
+  const number = at[0] === "items" ? at[1] + 1 : 0;
+  return words.draft.field(number, fieldNames[key] ?? key, named(problem.words));
+}
+
 function item(own) {
   const facts = [own.dose, own.load, own.rest].filter(Boolean).join(", ");
   const told = [
@@ -32,7 +41,7 @@ export function reading({ reading: read, problems }) {
   if (!read) {
     return [
       el("h2", {}, words.draft.wrong(problems.length)),
-      el("ul.problems", {}, ...problems.map((problem) => el("li", {}, words.draft.line(problem)))),
+      el("ul.problems", {}, ...problems.map((problem) => el("li", {}, blamed(problem)))),
     ];
   }
   const { words: own, remarks } = read;
@@ -51,7 +60,9 @@ export function reading({ reading: read, problems }) {
     el("h2", {}, words.reading.title),
     own.no_weight ? el("p.no-weight", {}, own.no_weight) : null,
     el("p", {}, own.course.join(" ")),
+    read.own_words ? el("p", {}, read.own_words) : null,
     el("ol.words", {}, ...own.items.map(item)),
     el("ul.limits", {}, ...own.limits.map((limit) => el("li", {}, limit))),
+    read.contact ? el("p", {}, words.reading.ask, read.contact) : null,
   ];
 }
