@@ -173,3 +173,27 @@ fn untroubled_but_numb(numbness: u8) -> impl Fn(&Screen) -> Option<Press> {
         other => untroubled(other),
     }
 }
+
+#[test]
+fn what_is_left_out_takes_nothing_from_the_number_of_parts() {
+    let toml = ROUTINE.replacen("sets = 1", "sets = 3", 1);
+    let mut fed = super::fed::Fed::at_work(plan(&toml));
+    let place = |fed: &super::fed::Fed| fed.guided.view().done_of;
+    assert_eq!(
+        place(&fed),
+        [0, 5],
+        "three sets, one, and a thing by the clock"
+    );
+    fed.ready();
+    for _ in 0..4 {
+        fed.counted(45.0, false);
+    }
+    assert_eq!(place(&fed), [1, 5]);
+    // The second and the third set go together.
+    fed.press(Press::Skip { reason: None });
+    assert_eq!(place(&fed), [3, 5]);
+    fed.press(Press::Skip { reason: None });
+    assert_eq!(place(&fed), [4, 5]);
+    fed.press(Press::FinishHere);
+    assert_eq!(place(&fed)[1], 5);
+}

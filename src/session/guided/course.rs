@@ -157,6 +157,7 @@ impl Guided {
             };
             [done, item.repetitions]
         });
+        self.set_tired = false;
         self.item_end(out);
         self.part += 1;
         self.part_anew();
