@@ -18,8 +18,8 @@ export const words = {
       gone: "Sensor gone",
     },
     battery: (percent) => `battery ${percent} %`,
-    soundOn: "Sound on",
-    soundOff: "Sound off",
+    soundOn: "Turn the sound on",
+    soundOff: "Turn the sound off",
   },
 
   lost: {
@@ -74,7 +74,7 @@ export const words = {
     heading: "Since last time",
     words: "Leave open what you do not know.",
     woke: "Did your hand wake you in the night?",
-    splint: "Did you wear a splint?",
+    splint: "Did you wear a splint in the night?",
     dropped: "Did you drop things yesterday?",
     skipped: "If you left a session out, why?",
     reasons: { pain: "Pain", tingling: "Tingling", time: "No time", unwell: "Unwell", equipment: "Something missing" },
@@ -143,19 +143,24 @@ export const words = {
     done: "It sits differently now",
   },
   intro: {
-    round: (at, of) => `Round ${at} of ${of}`,
-    set: (at, of) => `Set ${at} of ${of}`,
+    round: (at, of) => `round ${at} of ${of}`,
+    set: (at, of) => `set ${at} of ${of}`,
     times: (count) => `${count} times`,
     hand: "Hand",
-    dose: "How often",
+    dose: "How many",
     load: "Weight",
-    tempo: "Pace",
-    elbow: (deg) => `elbow at ${Math.round(deg)} degrees`,
+    tempo: "Seconds",
+    elbow: (deg) => {
+      if (deg < 15) return "elbow straight";
+      if (deg < 35) return "elbow a little bent";
+      if (deg < 75) return "elbow half bent";
+      return deg <= 105 ? "elbow bent at a right angle" : "elbow well bent";
+    },
     support: { rested: "forearm on the table", free: "forearm free" },
     how: "Arm",
-    hands: "Once started, you need not touch anything. It begins when your hand is still and then moves.",
-    stop: "To stop at any moment: put the weight down and be still, or press any key.",
-    stopEmpty: "To stop at any moment: be still, or press any key.",
+    hands: "After Start, touch nothing: it begins when your hand is still and then moves.",
+    stop: "To stop: put the weight down and be still, or press any key.",
+    stopEmpty: "To stop: be still, or press any key.",
     low: "The sensor's battery is low. It may end in the middle of a set; what you did is kept. Charge it after this session.",
   },
   working: {
@@ -173,7 +178,7 @@ export const words = {
     enough: "Stop here",
     enoughHint: "or go on, if it is easy",
     stop: "Stop",
-    stopHint: "any key, click, touch",
+    stopHint: { weight: "put it down, any key", empty: "be still, or any key", timed: "any key, click, touch" },
     figure: "Height shows how far your hand is, left to right shows the time that is asked.",
   },
   timed: {
@@ -195,6 +200,7 @@ export const words = {
     weight: "Put the weight down",
     left: "seconds left",
     done: (count, asked) => `${count} of ${asked} done. `,
+    goodPlace: "That was a good place to stop.",
     next: (title) => `Next: ${title}`,
     more: "More time",
     now: "Go on now",
@@ -205,7 +211,7 @@ export const words = {
       still: "The set stopped because your hand was still.",
       "left-posture": "The set stopped because your arm left its place.",
       sensor: "The sensor is out of reach, so the set stopped. Bring the hand near the computer.",
-      asked: "You stopped the set.",
+      asked: "You stopped.",
       asleep: "The computer was asleep, so the exercise stopped.",
     },
     hurts: "Does it hurt?",
@@ -220,12 +226,13 @@ export const words = {
     side: "Which hand?",
     like: "What is it like?",
     likes: { sharp: "Sharp", aching: "Aching", burning: "Burning", tingling: "Tingling", numb: "Numb", catching: "Catching or locking", tired: "Only tired" },
-    send: "That is how it is",
+    send: "Next",
     no: "It does not hurt",
     missing: "Please say which hand, and give a number for the pain.",
   },
   settling: {
     heading: { on: "Rest a moment", over: "This exercise is over for today" },
+    mayGoOn: "You may go on gently, or leave this exercise out.",
     goOn: "Go on gently",
     leave: "Leave this exercise out",
     next: "Next",
@@ -237,7 +244,7 @@ export const words = {
     nothing: "Nothing to tell",
   },
   summary: {
-    heading: "Well done",
+    heading: { worked: "Well done", answered: "Thank you" },
     empty: "Your answers are kept.",
     next: "Next session",
     close: "Close",

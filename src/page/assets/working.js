@@ -39,7 +39,7 @@ export function working(screen, { press }) {
   const count = el("span.count", {}, "0");
   const word = el("span.word");
   const second = el("span.second-now");
-  const prompt = el("p.prompt", { "aria-live": "polite" });
+  const prompt = el("p.prompt");
   const pace = el("p.said.pace");
   const reach = el("p.said.reach-said");
   const figure = hill();
