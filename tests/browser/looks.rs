@@ -47,6 +47,21 @@ pub fn look(browser: &Browser) {
     assert!(wrong.is_empty(), "{name}: {wrong:#?}");
 }
 
+/// Looks at what is on the screen under this name, which stays until another is shown.
+pub fn look_at(browser: &Browser, name: &str) {
+    let wrong = wrong(browser, name);
+    assert!(wrong.is_empty(), "{name}: {wrong:#?}");
+}
+
+/// A picture of what is on the screen, where `CARPOTEMPO_PICTURES` says.
+fn picture(browser: &Browser, name: &str) {
+    if let Some(folder) = std::env::var_os("CARPOTEMPO_PICTURES") {
+        let folder = PathBuf::from(folder);
+        std::fs::create_dir_all(&folder).unwrap();
+        browser.picture(&folder.join(format!("{name}.png")));
+    }
+}
+
 fn wrong(browser: &Browser, name: &str) -> Vec<String> {
     let axe = axe();
     let mut wrong = Vec::new();
@@ -57,11 +72,7 @@ fn wrong(browser: &Browser, name: &str) -> Vec<String> {
         let found = browser.run(include_str!("looked.js"), json!([]));
         let said = found.as_array().unwrap().clone();
         wrong.extend(said.iter().map(|one| format!("{width_px} px: {one}")));
-        if let Some(folder) = std::env::var_os("CARPOTEMPO_PICTURES") {
-            let folder = PathBuf::from(folder);
-            std::fs::create_dir_all(&folder).unwrap();
-            browser.picture(&folder.join(format!("{name}-{width_px}.png")));
-        }
+        picture(browser, &format!("{name}-{width_px}"));
         if let Some(axe) = &axe {
             wrong.extend(
                 complaints(browser, axe)
@@ -70,6 +81,21 @@ fn wrong(browser: &Browser, name: &str) -> Vec<String> {
             );
         }
     }
+    // The last of the sizes once more in dark colours.
+    let media = |scheme: &str| {
+        let features = json!([{ "name": "prefers-color-scheme", "value": scheme }]);
+        browser.devtools(
+            "Emulation.setEmulatedMedia",
+            json!({ "features": features }),
+        );
+    };
+    media("dark");
+    picture(browser, &format!("{name}-dark"));
+    if let Some(axe) = &axe {
+        let said = complaints(browser, axe);
+        wrong.extend(said.iter().map(|one| format!("dark: {one}")));
+    }
+    media("light");
     wrong
 }
 
