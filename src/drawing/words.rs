@@ -218,7 +218,7 @@ pub(super) fn glide(glide: Glide) -> &'static str {
     match glide {
         Glide::Straight => "straight",
         Glide::Hook => "hook",
-        Glide::FullFist => "full fist",
+        Glide::FullFist => "loose fist",
         Glide::Tabletop => "tabletop",
         Glide::StraightFist => "straight fist",
         Glide::WideOpen => "wide open",
@@ -235,7 +235,7 @@ pub(super) fn glide_description(glides: &[Glide]) -> String {
     let told = |own: &Glide| match own {
         Glide::Straight => "straight: all fingers straight up",
         Glide::Hook => "hook: knuckles straight, the other finger joints bent",
-        Glide::FullFist => "full fist: all finger joints bent, the thumb across",
+        Glide::FullFist => "loose fist: all finger joints bent, the thumb across, no squeezing",
         Glide::Tabletop => "tabletop: knuckles bent, the fingers straight forward",
         Glide::StraightFist => {
             "straight fist: knuckles and middle joints bent, fingertips flat on the palm"

@@ -78,6 +78,7 @@ fn timed(heading: &str, drawing: &str, left_s: Option<f64>) -> Screen {
         words: "Put any weight down first. In your own time, as it was shown to you; a comfortable pull, never into pain, no bouncing. Any new tingling or numbness ends it.".to_owned(),
         drawing: drawing.to_owned(),
         side: None,
+        lasts_s: 60.0,
         left_s,
         time_of: [2, 3],
         tingling: false,

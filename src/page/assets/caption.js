@@ -3,13 +3,14 @@
 
 import { el } from "./dom.js";
 
-/** Lines that come together are read together. */
+/** Lines that come together are read together, the last two of them. */
 const TOGETHER_MS = 600;
 const STAYS_MS = 9000;
 
 const box = document.getElementById("caption");
 let at = -Infinity; // when the last line came
 let unseat = 0;
+let number = 0; // of the last line
 
 export function clear() {
   clearTimeout(unseat);
@@ -24,7 +25,10 @@ export function goesOn() {
 export function says(words) {
   if (performance.now() - at > TOGETHER_MS) clear();
   at = performance.now();
-  for (const sentence of words.match(/[^.?!]+[.?!]*\s*/g) ?? []) box.append(el("span", {}, sentence));
+  const before = [...box.children].filter((one) => one.dataset.line !== String(number));
+  for (const one of before) one.remove();
+  number += 1;
+  for (const sentence of words.match(/[^.?!]+[.?!]*\s*/g) ?? []) box.append(el("span", { "data-line": number }, sentence));
   box.lastChild?.append(" ");
   clearTimeout(unseat);
   unseat = setTimeout(clear, STAYS_MS);

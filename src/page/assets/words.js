@@ -184,6 +184,7 @@ export const words = {
   timed: {
     of: (at, of) => `${at} of ${of}`,
     both: "both hands",
+    lasts: (seconds) => `${seconds} seconds`,
     tingling: "Any tingling?",
     tinglingYes: "Yes, it tingles",
     tinglingNo: "No, go on",

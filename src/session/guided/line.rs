@@ -14,7 +14,12 @@ pub enum Line {
     /// Numb fingers: no weight today.
     NoWeightWhenNumb,
     /// The sensor goes on that hand.
-    PutOn(Side),
+    PutOn {
+        /// Which.
+        side: Side,
+        /// It is on the other one.
+        change: bool,
+    },
     /// Can you hear me?
     CanYouHearMe,
     /// The sensor is fitted next.
@@ -119,9 +124,14 @@ impl Line {
     /// The words.
     pub fn words(&self) -> String {
         let fixed = match self {
-            Line::PutOn(side) => {
+            Line::PutOn { side, change } => {
+                let does = if *change {
+                    "Move the sensor to"
+                } else {
+                    "Put the sensor on"
+                };
                 return format!(
-                    "Put the sensor on your {} hand. Put any weight down first.",
+                    "{does} your {} hand. Put any weight down first.",
                     side.name()
                 );
             }

@@ -226,6 +226,7 @@ impl Guided {
                 PartHands::One(side) => Some(side),
                 PartHands::Both => None,
             }),
+            lasts_s: self.by_the_clock().map_or(0.0, |timed| timed.lasting_s),
             left_s: timed.map(|timed| timed.left_s(self.now_s)),
             time_of: [part.map_or(1, |part| part.set), times],
             tingling: timed.is_some_and(Timed::is_asking),

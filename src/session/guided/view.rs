@@ -151,6 +151,8 @@ pub enum Screen {
         drawing: String,
         /// Which hand; `None` is both.
         side: Option<Side>,
+        /// How long it is to last, seconds.
+        lasts_s: f64,
         /// Time left, seconds; `None` before it was begun.
         left_s: Option<f64>,
         /// Which time of how many.

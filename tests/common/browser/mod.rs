@@ -15,6 +15,7 @@
 //! ```
 #![allow(dead_code, reason = "every test crate uses a part of it")]
 
+mod axe;
 pub mod hands;
 mod wire;
 
