@@ -76,20 +76,11 @@ fn wrong(browser: &Browser, name: &str) -> Vec<String> {
         wrong.extend(said.iter().map(|one| format!("{width_px} px: {one}")));
     }
     // The last of the sizes once more in dark colours.
-    let media = |scheme: &str| {
-        let features = json!([{ "name": "prefers-color-scheme", "value": scheme }]);
-        browser.devtools(
-            "Emulation.setEmulatedMedia",
-            json!({ "features": features }),
-        );
-    };
-    media("dark");
+    browser.dark(true);
     picture(browser, &format!("{name}-dark"));
-    if let Some(axe) = &axe {
-        let said = complaints(browser, axe);
-        wrong.extend(said.iter().map(|one| format!("dark: {one}")));
-    }
-    media("light");
+    let said = browser.complaints();
+    wrong.extend(said.iter().map(|one| format!("dark: {one}")));
+    browser.dark(false);
     wrong
 }
 
