@@ -143,8 +143,8 @@ fn massage() -> Scene {
     );
     scene.words(
         words::NEAR_FINGERS,
-        frame.at(7.6, -1.8, 0.0),
-        (-84.0, -8.0),
+        frame.at(7.8, 2.2, 0.0),
+        (94.0, -30.0),
         true,
     );
     scene
