@@ -57,7 +57,6 @@ pub fn look_at(browser: &Browser, name: &str) {
 fn picture(browser: &Browser, name: &str) {
     if let Some(folder) = std::env::var_os("CARPOTEMPO_PICTURES") {
         let folder = PathBuf::from(folder);
-        std::fs::create_dir_all(&folder).unwrap();
         browser.picture(&folder.join(format!("{name}.png")));
     }
 }
