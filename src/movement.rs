@@ -12,7 +12,7 @@ pub use activity::{Activity, GlidePosition};
 pub use stretch::Stretch;
 
 /// Said before every stretch and everything done for a time (common practice, no source).
-pub const WEIGHT_DOWN: &str = "Put the weight down first.";
+pub const WEIGHT_DOWN: &str = "Put any weight down first.";
 
 /// Where the words and cautions of stretches and activities come from.
 pub const COMMON_PRACTICE: &str = "common practice, no source";
@@ -318,10 +318,10 @@ impl Movement {
     pub fn caution(self) -> &'static str {
         match self {
             Movement::WristExtension => {
-                "A firm grip while bending back presses on the tunnel most: hold as loosely as is safe, lightest weight, small range first."
+                "Bending back with a firm grip presses most on the carpal tunnel in the wrist: hold as loosely as is safe, lightest weight, small movements first."
             }
             Movement::ArmCircles => {
-                "Can bring on tingling: ask half-way, and stop on any tingling, dizziness or arm pain."
+                "This can bring on tingling, so you are asked half-way. Stop on any tingling, dizziness or arm pain."
             }
             _ => "Never push into pain; any new tingling or numbness means stop.",
         }

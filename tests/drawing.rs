@@ -202,7 +202,7 @@ fn finger_positions_are_read_from_left_to_right_on_either_hand() {
         let svg = Svg::read(&glide_drawing(&Glide::SHORT, side)).unwrap();
         let at = |word: &str| svg.words(word).middle().0;
         assert!(at("1") < at("2") && at("2") < at("3"));
-        assert!(at("straight") < at("wide open") && at("wide open") < at("full fist"));
+        assert!(at("straight") < at("wide open") && at("wide open") < at("loose fist"));
     }
 }
 

@@ -17,7 +17,7 @@ use crate::movement::{ForearmDirection, ForearmRotation, ForearmSupport, Posture
 pub enum Care {
     /// Shaking out the loose hand.
     ShakeOut,
-    /// Rubbing the forearm and the base of the thumb.
+    /// Stroking the forearm and rubbing the palm near the fingers.
     SelfMassage,
     /// Sitting upright and breathing.
     Breathing,
@@ -93,7 +93,7 @@ fn shake_out() -> Scene {
     scene
 }
 
-/// The palm side of hand and forearm: rub in circles here, not there.
+/// The palm side of hand and forearm: stroke and rub here, not there.
 fn massage() -> Scene {
     let (mut scene, frame) = flat_hand(HandView::Palm);
     let pose = HandPose {
@@ -117,16 +117,18 @@ fn massage() -> Scene {
     for strokes in [[heel[0], heel[3]], [heel[1], frame.at(3.0, 1.8, 2.0)]] {
         scene.line(&strokes, scene.eye.toward_by(1.0), Ink::Cross);
     }
-    for (distal, radial, radius_cm) in [(-9.5, 0.0, 2.2), (4.4, 3.9, 1.5)] {
-        let path: Vec<Place> = (0..=24)
-            .map(|step| {
-                let angle_deg = 200.0 - 300.0 * f64::from(step) / 24.0;
-                let (sin, cos) = f64::to_radians(angle_deg).sin_cos();
-                frame.at(distal + radius_cm * sin, radial + radius_cm * cos, 2.0)
-            })
-            .collect();
-        scene.arrow(&path);
-    }
+    let stroke: Vec<Place> = (0..=12)
+        .map(|step| frame.at(-4.0 - 8.5 * f64::from(step) / 12.0, 0.0, 2.0))
+        .collect();
+    scene.arrow(&stroke);
+    let circle: Vec<Place> = (0..=24)
+        .map(|step| {
+            let angle_deg = 200.0 - 300.0 * f64::from(step) / 24.0;
+            let (sin, cos) = f64::to_radians(angle_deg).sin_cos();
+            frame.at(7.6 + 1.5 * sin, -0.2 + 1.5 * cos, 2.0)
+        })
+        .collect();
+    scene.arrow(&circle);
     scene.words(
         words::NOT_HERE,
         frame.at(0.8, -2.2, 0.0),
@@ -140,9 +142,9 @@ fn massage() -> Scene {
         true,
     );
     scene.words(
-        words::THUMB_BASE,
-        frame.at(4.4, 5.6, 0.0),
-        (84.0, 46.0),
+        words::NEAR_FINGERS,
+        frame.at(7.8, 2.2, 0.0),
+        (94.0, -30.0),
         true,
     );
     scene

@@ -13,7 +13,7 @@ pub(super) const THUMB: &str = "thumb";
 /// Where to rub.
 pub(super) const FOREARM: &str = "forearm";
 /// Where to rub.
-pub(super) const THUMB_BASE: &str = "base of the thumb";
+pub(super) const NEAR_FINGERS: &str = "near the fingers";
 /// Breath.
 pub(super) const IN: &str = "in";
 /// Breath.
@@ -218,7 +218,7 @@ pub(super) fn glide(glide: Glide) -> &'static str {
     match glide {
         Glide::Straight => "straight",
         Glide::Hook => "hook",
-        Glide::FullFist => "full fist",
+        Glide::FullFist => "loose fist",
         Glide::Tabletop => "tabletop",
         Glide::StraightFist => "straight fist",
         Glide::WideOpen => "wide open",
@@ -235,7 +235,7 @@ pub(super) fn glide_description(glides: &[Glide]) -> String {
     let told = |own: &Glide| match own {
         Glide::Straight => "straight: all fingers straight up",
         Glide::Hook => "hook: knuckles straight, the other finger joints bent",
-        Glide::FullFist => "full fist: all finger joints bent, the thumb across",
+        Glide::FullFist => "loose fist: all finger joints bent, the thumb across, no squeezing",
         Glide::Tabletop => "tabletop: knuckles bent, the fingers straight forward",
         Glide::StraightFist => {
             "straight fist: knuckles and middle joints bent, fingertips flat on the palm"
@@ -257,7 +257,7 @@ pub(super) fn glide_description(glides: &[Glide]) -> String {
 pub(super) fn care(care: Care) -> &'static str {
     match care {
         Care::ShakeOut => "hang loose, shake out",
-        Care::SelfMassage => "rub gently",
+        Care::SelfMassage => "stroke and rub gently",
         Care::Breathing => "breathe slowly",
     }
 }
@@ -277,7 +277,7 @@ pub(super) fn care_description(care: Care) -> &'static str {
             "Nothing in the hand. The forearm is held forward, the hand hangs loose from the wrist and swings lightly up and down."
         }
         Care::SelfMassage => {
-            "The palm side of hand and forearm. Rub in small circles on the forearm and on the base of the thumb. The crease of the wrist and the heel of the palm are hatched and crossed out: not here."
+            "The palm side of hand and forearm. Stroke the forearm from above the wrist towards the elbow, and rub the palm near the fingers in small circles. The crease of the wrist and the heel of the palm are hatched and crossed out: not here."
         }
         Care::Breathing => {
             "A person sits upright on a chair, the back long, the hands resting on the thighs. The breath goes in, and slowly out."

@@ -104,7 +104,7 @@ impl Activity {
                 Some("Let the hands hang and shake them loosely, as if to shake off water.")
             }
             Activity::SelfMassage => Some(
-                "With the other hand stroke the forearm slowly from the wrist towards the elbow, then the fleshy part of the palm near the fingers. Firm but comfortable.",
+                "With the other hand stroke the forearm slowly, from above the wrist towards the elbow. Then rub the palm near the fingers in small circles. Firm but comfortable.",
             ),
             Activity::Breathing => Some(
                 "Sit upright, shoulders loose. Breathe in and out slowly, without holding the breath.",

@@ -15,6 +15,8 @@ pub fn guided(path: &str) -> Option<(&'static str, &'static str)> {
         "/app.js" => (SCRIPT, include_str!("assets/app.js")),
         "/asked.js" => (SCRIPT, include_str!("assets/asked.js")),
         "/awake.js" => (SCRIPT, include_str!("assets/awake.js")),
+        "/bars.js" => (SCRIPT, include_str!("assets/bars.js")),
+        "/caption.js" => (SCRIPT, include_str!("assets/caption.js")),
         "/clinic.js" => (SCRIPT, include_str!("assets/clinic.js")),
         "/dom.js" => (SCRIPT, include_str!("assets/dom.js")),
         "/hill.js" => (SCRIPT, include_str!("assets/hill.js")),

@@ -28,7 +28,7 @@ mod weights;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-pub use band::{TempoBand, Verdict};
+pub use band::{HARDLY_TOLD_DEG_S, TempoBand, Verdict};
 pub use course::{Order, Part, PartHands, strap_changes};
 pub use duration::{Duration, USUAL_REST_S};
 pub use error::RoutineError;

@@ -3,7 +3,9 @@
 
 use jiff::civil::Date;
 
-use super::{CountedItem, Item, ItemSide, Routine, Weights, load_step_percent};
+use super::{
+    CountedItem, HARDLY_TOLD_DEG_S, Item, ItemSide, Pace, Routine, Weights, load_step_percent,
+};
 use crate::movement::{ForearmDirection, ForearmRotation, LoadShape, Movement};
 
 /// A session longer than this is remarked on, minutes (common practice, no source).
@@ -159,6 +161,7 @@ impl Routine {
                     .to_owned(),
             );
         }
+        words.extend(too_slow(item));
         if item.movement == Movement::WristExtension && loaded && !self.is_lightest(item) {
             words.push(
                 "bending back against a firm grip presses on the tunnel most (McGorry 2014): last and lightest is usual"
@@ -176,6 +179,18 @@ impl Routine {
             .fold(f64::INFINITY, f64::min);
         item.load_kg.is_none_or(|kg| kg <= lightest_kg + 0.005)
     }
+}
+
+/// A lowering so slow over so little that it is hardly told from rest.
+fn too_slow(item: &CountedItem) -> Option<String> {
+    let lower_s = item.tempo.and_then(|tempo| Pace::seconds(tempo.lower_s))?;
+    let range = item.range?;
+    let asked_deg = range.target_deg.or(range.no_further_deg)?;
+    (asked_deg / lower_s < HARDLY_TOLD_DEG_S).then(|| {
+        format!(
+            "{lower_s} s for {asked_deg} degrees is under {HARDLY_TOLD_DEG_S} degrees a second, hardly told from rest: such a lowering may read as hurried when it was not"
+        )
+    })
 }
 
 /// A step of load against the same movement, posture and hand of the routine before.
@@ -337,6 +352,11 @@ mod tests {
                 "wrist-flexion",
                 "load_kg = 0.5\ntempo = \"4-2-2-1\"\n",
                 "wait at the bottom",
+            ),
+            (
+                "wrist-flexion",
+                "tempo = \"8-0-2-1\"\nrange = { target_deg = 35 }\n",
+                "8 s for 35 degrees is under 5 degrees a second",
             ),
         ] {
             one(&format!("{HEAD}{}", counted(movement, keys)), None, words);

@@ -141,6 +141,7 @@ fn what_is_asked_over_a_screen_changes_nothing_until_it_is_answered() {
     patient.reads("Leave this exercise out?");
     patient.press("No time");
     patient.meets("timed");
+    patient.reads("Part 2 of 2");
     patient.press("Finish here for today");
     patient.reads("What you have done is kept.");
     patient.press("Yes, finish here");

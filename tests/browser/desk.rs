@@ -15,7 +15,6 @@ use serde_json::json;
 
 use super::browser::Browser;
 use super::browser::hands::{ENTER, TAB};
-use super::looks::{axe, complaints};
 use super::paper;
 
 /// The model's operators, seconds: a key of an average typist who is no typist by trade (40 words a
@@ -337,7 +336,6 @@ fn every_screen_of_the_desk_holds_at_every_width() {
     let Some(browser) = opened(&desk) else { return };
     let url = desk.page.url();
     let origin = url.split_once("/?").unwrap().0.to_owned();
-    let script = axe();
     for (screen, ready) in [
         ("people", "document.querySelector('#code') !== null"),
         ("review/P-1", "document.querySelector('#since') !== null"),
@@ -381,10 +379,8 @@ fn every_screen_of_the_desk_holds_at_every_width() {
                 let name = format!("desk-{}-{width_px}.png", screen.replace('/', "-"));
                 browser.picture(&PathBuf::from(folder).join(name));
             }
-            if let Some(script) = &script {
-                let wrong = complaints(&browser, script);
-                assert!(wrong.is_empty(), "{screen} at {width_px} px: {wrong:#?}");
-            }
+            let wrong = browser.complaints();
+            assert!(wrong.is_empty(), "{screen} at {width_px} px: {wrong:#?}");
         }
     }
 }

@@ -29,11 +29,20 @@ if (innerWidth >= 1024) {
   if (screen === "working" && root.scrollHeight > innerHeight) wrong.push("a set scrolls");
 }
 // What leads on is seen without scrolling, except under long lists of questions.
-const short = ["welcome", "place", "wearing", "intro", "timed", "rest", "paused", "settling"];
+const short = ["welcome", "symptoms", "place", "wearing", "intro", "timed", "rest", "paused", "hurt", "settling"];
 const first = document.querySelector("main .row button");
 if (innerWidth >= 1024 && short.includes(screen) && first && !document.querySelector("#lost").innerText && !document.querySelector("#ask").open) {
   const below = first.getBoundingClientRect().bottom + scrollY - innerHeight;
   if (below > 0) wrong.push(`"${words(first)}" is ${below} px below the window`);
+  const finish = document.querySelector("#foot .finish");
+  const under = finish ? finish.getBoundingClientRect().bottom + scrollY - innerHeight : 0;
+  if (["hurt", "paused"].includes(screen) && under > 0) wrong.push(`"${words(finish)}" is ${under} px below the window`);
+}
+// What is said and stands on the screen already is not written a second time.
+for (const one of document.querySelectorAll("#caption span")) {
+  const sentence = one.textContent.trim().replace(/[.?!]+$/, "");
+  const twice = document.querySelector("main").innerText.includes(sentence);
+  if (twice && seen(one) && one.checkVisibility({ opacityProperty: true })) wrong.push(`"${sentence}" stands twice`);
 }
 // Nothing is cut off at the sides that is not meant to be.
 for (const one of document.querySelectorAll("main h1, main p, main button, main dd, main li, #foot button, #foot .stop-bar")) {

@@ -10,9 +10,9 @@ use std::path::PathBuf;
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
-use serde_json::{Value, json};
+use serde_json::json;
 
-use super::browser::{Browser, absent};
+use super::browser::Browser;
 
 /// Windows that a screen is looked at in, CSS pixels.
 const SIZES: [(u32, u32); 3] = [(360, 740), (1920, 1080), (1024, 768)];
@@ -47,8 +47,21 @@ pub fn look(browser: &Browser) {
     assert!(wrong.is_empty(), "{name}: {wrong:#?}");
 }
 
+/// Looks at what is on the screen under this name, which stays until another is shown.
+pub fn look_at(browser: &Browser, name: &str) {
+    let wrong = wrong(browser, name);
+    assert!(wrong.is_empty(), "{name}: {wrong:#?}");
+}
+
+/// A picture of what is on the screen, where `CARPOTEMPO_PICTURES` says.
+fn picture(browser: &Browser, name: &str) {
+    if let Some(folder) = std::env::var_os("CARPOTEMPO_PICTURES") {
+        let folder = PathBuf::from(folder);
+        browser.picture(&folder.join(format!("{name}.png")));
+    }
+}
+
 fn wrong(browser: &Browser, name: &str) -> Vec<String> {
-    let axe = axe();
     let mut wrong = Vec::new();
     for (width_px, height_px) in SIZES {
         browser.size(width_px, height_px);
@@ -57,19 +70,16 @@ fn wrong(browser: &Browser, name: &str) -> Vec<String> {
         let found = browser.run(include_str!("looked.js"), json!([]));
         let said = found.as_array().unwrap().clone();
         wrong.extend(said.iter().map(|one| format!("{width_px} px: {one}")));
-        if let Some(folder) = std::env::var_os("CARPOTEMPO_PICTURES") {
-            let folder = PathBuf::from(folder);
-            std::fs::create_dir_all(&folder).unwrap();
-            browser.picture(&folder.join(format!("{name}-{width_px}.png")));
-        }
-        if let Some(axe) = &axe {
-            wrong.extend(
-                complaints(browser, axe)
-                    .iter()
-                    .map(|one| format!("{width_px} px: {one}")),
-            );
-        }
+        picture(browser, &format!("{name}-{width_px}"));
+        let said = browser.complaints();
+        wrong.extend(said.iter().map(|one| format!("{width_px} px: {one}")));
     }
+    // The last of the sizes once more in dark colours.
+    browser.dark(true);
+    picture(browser, &format!("{name}-dark"));
+    let said = browser.complaints();
+    wrong.extend(said.iter().map(|one| format!("dark: {one}")));
+    browser.dark(false);
     wrong
 }
 
@@ -80,30 +90,4 @@ pub fn looked_at(kinds: &[&str]) {
         let some = looked.iter().any(|name| name.starts_with(kind));
         assert!(some, "{kind} was not looked at: {looked:?}");
     }
-}
-
-pub fn complaints(browser: &Browser, axe: &str) -> Vec<String> {
-    if browser.is("typeof window.axe") != json!("object") {
-        browser.run(axe, json!([]));
-    }
-    let found = browser.run_async(
-        "const done = arguments[0];
-         const rules = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'];
-         window.axe.run(document, { runOnly: rules, resultTypes: ['violations'] }).then(
-           ({ violations }) => done(violations.map((one) =>
-             `${one.id}: ${one.nodes.map((node) => `${node.target} ${node.failureSummary}`).join('; ')}`)),
-           (error) => done([`axe-core failed: ${error}`]));",
-        json!([]),
-    );
-    let said = |one: &Value| one.as_str().unwrap_or("?").to_owned();
-    found.as_array().unwrap().iter().map(said).collect()
-}
-
-/// The script of axe-core, named by `CARPOTEMPO_AXE`.
-pub fn axe() -> Option<String> {
-    let Some(path) = std::env::var_os("CARPOTEMPO_AXE") else {
-        absent("CARPOTEMPO_AXE names no axe.min.js, so axe-core is absent");
-        return None;
-    };
-    Some(std::fs::read_to_string(&path).unwrap())
 }

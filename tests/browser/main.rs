@@ -26,5 +26,6 @@ mod looks;
 #[path = "../common/paper.rs"]
 mod paper;
 mod patient;
+mod rare;
 mod stops;
 mod whole;

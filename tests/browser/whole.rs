@@ -100,6 +100,12 @@ fn a_session_is_led_from_the_first_screen_to_the_last() {
     let summary = patient.text();
     assert!(summary.contains("Well done"), "{summary}");
 
+    assert_eq!(
+        patient.browser.is("typeof window.__frames"),
+        json!("undefined"),
+        "times of frames are kept only for whoever asks"
+    );
+
     let own = format!("http://127.0.0.1:{}/", patient.program.port());
     let requests = patient.browser.requests();
     assert!(

@@ -173,3 +173,55 @@ fn untroubled_but_numb(numbness: u8) -> impl Fn(&Screen) -> Option<Press> {
         other => untroubled(other),
     }
 }
+
+#[test]
+fn what_is_left_out_takes_nothing_from_the_number_of_parts() {
+    let toml = ROUTINE.replacen("sets = 1", "sets = 3", 1);
+    let mut fed = super::fed::Fed::at_work(plan(&toml));
+    let place = |fed: &super::fed::Fed| fed.guided.view().done_of;
+    assert_eq!(
+        place(&fed),
+        [0, 5],
+        "three sets, one, and a thing by the clock"
+    );
+    fed.ready();
+    for _ in 0..4 {
+        fed.counted(45.0, false);
+    }
+    assert_eq!(place(&fed), [1, 5]);
+    // The second and the third set go together.
+    fed.press(Press::Skip { reason: None });
+    assert_eq!(place(&fed), [3, 5]);
+    fed.press(Press::Skip { reason: None });
+    assert_eq!(place(&fed), [4, 5]);
+    fed.press(Press::FinishHere);
+    assert_eq!(place(&fed)[1], 5);
+}
+
+#[test]
+fn whether_the_voice_is_heard_is_asked_before_the_first_words_of_the_work() {
+    // What needs no sensor comes first here: nothing is put on before it.
+    let (head, items) = ROUTINE.split_once("[[items]]").unwrap();
+    let stretch = "[[items]]\nkind = \"stretch\"\nstretch = \"bend-back\"\nside = \"right\"\nhold_s = 15\n\n[[items]]";
+    let mut drive = Drive::new(plan(&format!("{head}{stretch}{items}")));
+    drive.answer(&|screen| match screen {
+        Screen::Timed { .. } => None,
+        other => untroubled(other),
+    });
+    assert_eq!(
+        drive.screens,
+        ["night", "cautions", "symptoms", "hearing", "timed"]
+    );
+    let Screen::Timed {
+        lasts_s, left_s, ..
+    } = drive.guided.view().screen
+    else {
+        panic!("{:?}", drive.screens);
+    };
+    assert_eq!((lasts_s, left_s), (15.0, None), "how long is said before");
+    // And it is asked once.
+    drive.press(Press::Skip { reason: None });
+    drive.guided.connected();
+    drive.press(Press::Next);
+    assert_eq!(drive.screens.last().unwrap(), "calibrate");
+}

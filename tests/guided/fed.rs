@@ -98,9 +98,15 @@ impl Fed {
 
     /// A repetition ends.
     pub fn counted(&mut self, range_deg: f64, hurried: bool) {
+        self.lowered_in(3.0, range_deg, hurried);
+    }
+
+    /// The same with a lowering of so many seconds.
+    pub fn lowered_in(&mut self, lower_s: f64, range_deg: f64, hurried: bool) {
         self.now_s += 0.02;
         let mut step = step(&self.pose, self.now_s, 0.0, false);
-        let repetition = repetition(self.now_s, range_deg, hurried);
+        let mut repetition = repetition(self.now_s, range_deg, hurried);
+        repetition.lower_start_s = repetition.lower_end_s - lower_s;
         step.news.push(News::Counted(1, Box::new(repetition)));
         self.step(&step);
     }

@@ -1,15 +1,16 @@
 //! Circles, stretches and glides: what is not an angle that goes up and down.
 
-use carpotempo::movement::{Movement, Side};
+use carpotempo::movement::{Hands, Movement, Side, Stretch};
 use carpotempo::pipeline::live::Phase;
 use carpotempo::recording::{EventKind, SetEndReason, SetStart};
+use carpotempo::routine::PartHands;
 use carpotempo::session::guided::press::Press;
 use carpotempo::session::guided::view::Screen;
 use carpotempo::session::guided::working::Standing;
 use carpotempo::source::simulator::circles::CircleManner;
 use carpotempo::source::simulator::session::{Manner, SetPlan, Step};
 
-use super::drive::{Drive, ROUTINE, fitted, plan, played, untroubled};
+use super::drive::{Drive, ROUTINE, fitted, plan, played, routine, untroubled};
 use super::fed::Fed;
 
 const CIRCLES: &str = r#"
@@ -148,7 +149,7 @@ fn before_a_stretch_the_weight_goes_down_and_its_steadiness_is_shown() {
     let Screen::Timed { words, hold, .. } = fed.screen() else {
         panic!("{:?}", fed.screen());
     };
-    assert!(words.starts_with("Put the weight down first."), "{words}");
+    assert!(words.starts_with("Put any weight down first."), "{words}");
     assert_eq!(hold, None);
     fed.press(Press::Next);
     let held = |fed: &Fed| match fed.screen() {
@@ -241,4 +242,48 @@ fn tingling_half_way_through_a_stretch_ends_it() {
             .iter()
             .any(|kind| matches!(kind, EventKind::Tingling(_)))
     );
+}
+
+#[test]
+fn no_item_loads_both_hands_at_once() {
+    // Whatever a routine asks for, what is counted and may be loaded is done hand by hand; what takes
+    // both hands begins with the weight put down.
+    for movement in Movement::ALL {
+        for order in ["hand-by-hand", "item-by-item"] {
+            let toml = format!(
+                "title = \"T\"\norder = \"{order}\"\n[[items]]\nkind = \"counted\"\nmovement = \"{}\"\nside = \"both\"\nrepetitions = 3\nload_kg = 0.5\n{}",
+                movement.name(),
+                // Ulnar deviation is loaded with the arm hanging alone.
+                if movement == Movement::UlnarDeviation {
+                    "load_shape = \"one-sided\"\nposture = { direction = \"hanging\", rotation = \"thumb-up\" }\n"
+                } else {
+                    ""
+                }
+            );
+            let routine = routine(&toml);
+            let course = routine.course(&routine.hands());
+            assert_eq!(course.len(), 2);
+            for part in course {
+                assert!(
+                    matches!(part.hands, PartHands::One(_)),
+                    "{movement:?} {order}"
+                );
+            }
+        }
+    }
+    for stretch in Stretch::ALL {
+        let side = if stretch.hands() == Hands::OneAtATime {
+            "right"
+        } else {
+            "both"
+        };
+        let fed = then(&format!(
+            "kind = \"stretch\"\nstretch = \"{}\"\nside = \"{side}\"\nhold_s = 20\n",
+            stretch.name()
+        ));
+        let Screen::Timed { words, .. } = fed.screen() else {
+            panic!("{:?}", fed.screen());
+        };
+        assert!(words.starts_with("Put any weight down first."), "{words}");
+    }
 }

@@ -16,7 +16,6 @@ mod between;
 mod course;
 mod drive;
 mod fed;
-mod fixtures;
 mod kinds;
 mod many;
 #[path = "../common/outcome.rs"]

@@ -2,6 +2,7 @@
 
 use carpotempo::pipeline::live::Phase;
 use carpotempo::recording::{EventKind, SetEndReason};
+use carpotempo::routine::Verdict;
 use carpotempo::session::guided::aloud::Urgency;
 use carpotempo::session::guided::line::Line;
 use carpotempo::session::guided::press::Press;
@@ -159,6 +160,39 @@ fn three_hurried_in_a_row_or_three_small_ones_are_a_good_place_to_stop() {
             times(&said, "Slower on the way down."),
             if hurried { 3 } else { 0 }
         );
+    }
+}
+
+#[test]
+fn nobody_is_called_hurried_who_may_have_taken_the_time_that_was_asked_for() {
+    // 28 degrees in 8 s: a smooth stroke of exactly that reads 0.71 of it (`TempoBand`).
+    let toml = ROUTINE.replacen("4-0-2-1", "8-0-2-1", 1);
+    for (lower_s, sure) in [(5.8, false), (4.5, true)] {
+        let mut fed = Fed::at_work(plan(&toml));
+        fed.ready();
+        fed.said();
+        for _ in 0..3 {
+            fed.lowered_in(lower_s, 28.0, true);
+            let Screen::Working { live, .. } = fed.screen() else {
+                continue;
+            };
+            let hurried = live.latest.unwrap().verdict == Some(Verdict::Hurried);
+            assert_eq!(hurried, sure, "{lower_s} s");
+        }
+        let said = fed.said();
+        assert_eq!(
+            times(&said, "Slower on the way down.") > 0,
+            sure,
+            "{said:?}"
+        );
+        let ended = matches!(
+            fed.screen(),
+            Screen::Rest {
+                good_place: true,
+                ..
+            }
+        );
+        assert_eq!(ended, sure, "{lower_s} s: {:?}", fed.screen());
     }
 }
 

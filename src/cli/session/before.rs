@@ -22,6 +22,8 @@ pub struct Before {
     pub last_start: Option<Hands>,
     /// Median ranges of the last session that is not taken up, degrees.
     pub last_ranges_deg: Vec<(SetKey, f64)>,
+    /// Days of the week before today on which there was work, each once.
+    pub worked_on: Vec<Date>,
     /// Parts of the course that an unfinished session of the same day has done.
     pub already_done: usize,
     /// Repetitions of the part that it did not end.
@@ -75,10 +77,26 @@ impl Before {
                 .rev()
                 .find(|session| session.day() < today && answered(session, When::Before))
                 .map(start_of),
+            worked_on: worked_on(sessions, today),
             already_done,
             already_counted,
         }
     }
+}
+
+fn worked_on(sessions: &[SessionSummary], today: Date) -> Vec<Date> {
+    let mut days: Vec<Date> = sessions
+        .iter()
+        .filter(|session| session.repetition_count() > 0)
+        .map(SessionSummary::day)
+        .filter(|day| *day < today && days_from(*day, today) < 7)
+        .collect();
+    days.dedup();
+    days
+}
+
+fn days_from(earlier: Date, later: Date) -> i32 {
+    (later - earlier).get_days()
 }
 
 /// Whether somebody got beyond the first questions.

@@ -116,6 +116,7 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
         first_time: before.first_time,
         night_asked: before.night_asked,
         last_start: before.last_start,
+        worked_on: before.worked_on,
         last_ranges_deg: before.last_ranges_deg,
         already_done: before.already_done,
         already_counted: before.already_counted,

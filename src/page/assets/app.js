@@ -1,14 +1,16 @@
 // Takes what the program shows, draws it, and sends back what was pressed. Nothing is decided here.
 
 import { stayAwake } from "./awake.js";
-import { el, write } from "./dom.js";
+import { bars } from "./bars.js";
+import * as caption from "./caption.js";
+import { el } from "./dom.js";
 import { screens } from "./screens.js";
 import * as voice from "./voice.js";
 import { words } from "./words.js";
 import { stopSign, timed, working } from "./working.js";
 
 const all = { ...screens, working, timed };
-const [invented, top, lost, main, caption, foot, ask] = ["invented", "top", "lost", "screen", "caption", "foot", "ask"].map(
+const [lost, main, foot, ask] = ["lost", "screen", "foot", "ask"].map(
   (id) => document.getElementById(id),
 );
 
@@ -17,13 +19,9 @@ let shown = { key: "", made: null, since: 0 };
 let wanted = false;
 let heard = 0; // number of the last line
 let seen = performance.now(); // when the last view came
-let unseat = 0;
 let lost_until = 0; // a press that was lost is told of so long
 let stopped = -Infinity; // when a running thing was stopped last
 let over = false; // the program has said that it ends
-
-/** Times of the views that were drawn, milliseconds of the page's clock, for a benchmark to read. */
-window.__frames = [];
 
 // ---- what is sent
 
@@ -104,43 +102,10 @@ function show(box) {
   window.scrollTo(0, 0);
 }
 
-function bars() {
-  invented.hidden = !view.simulated;
-  write(invented, words.invented);
-  const { link, battery_percent } = view.sensor;
-  const [done, of] = view.done_of;
-  const parts = {
-    progress: of > 0 ? words.top.progress(done, of) : "",
-    weights: view.weights ? "" : words.top.noWeight,
-    sensor: [words.top.link[link], battery_percent === null ? null : words.top.battery(battery_percent)].filter(Boolean).join(", "),
-  };
-  for (const [name, text] of Object.entries(parts)) {
-    let part = top.querySelector(`.${name}`);
-    if (!part) {
-      part = el(`span.${name}`);
-      top.append(part);
-    }
-    write(part, text);
-    part.hidden = text === "";
-  }
-  top.querySelector(".sensor").dataset.link = link;
-  document.body.dataset.heard = String(view.heard);
-  if (!top.querySelector("button")) {
-    const sound = el("button.quiet.sound", { type: "button", "aria-pressed": "true" }, words.top.soundOn);
-    sound.addEventListener("click", () => {
-      voice.unlock();
-      voice.mute(!voice.isMuted());
-      sound.setAttribute("aria-pressed", String(!voice.isMuted()));
-      write(sound, voice.isMuted() ? words.top.soundOff : words.top.soundOn);
-    });
-    // A page that was loaded again in the middle is silent until it is pressed, and in a set a press
-    // stops: this one does not.
-    const wake = el("button.main.wake", { type: "button", "data-set": "sound", onclick: () => voice.unlock() }, words.silent.button);
-    top.append(sound, wake);
-  }
-  const silent = view.screen.screen !== "welcome" && voice.isSilent();
-  top.querySelector(".wake").hidden = !silent;
-  top.querySelector(".sound").hidden = silent;
+/** How what runs is stopped: of a set, first the way that needs no hand. */
+function stopHint({ screen, exercise }) {
+  if (screen !== "working") return words.working.stopHint.timed;
+  return exercise.load_kg === 0 ? words.working.stopHint.empty : words.working.stopHint.weight;
 }
 
 function footer() {
@@ -148,7 +113,7 @@ function footer() {
   const over = name === "summary" || name === "not-today";
   foot.replaceChildren(
     ...(runs()
-      ? [el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, words.working.stopHint))]
+      ? [el("p.stop-bar", {}, stopSign(), el("strong", {}, words.working.stop), el("span", {}, stopHint(view.screen)))]
       : []),
     ...(over ? [] : [el("button.quiet.finish", { type: "button", onclick: finish }, words.finish.button)]),
   );
@@ -169,25 +134,32 @@ function draw() {
     document.body.dataset.screen = name;
     main.replaceChildren(el(`div.page.${name}`, {}, Array.isArray(made) ? made : made.parts));
     main.removeAttribute("aria-busy");
-    if (!same && name !== "timed" && name !== "paused") write(caption, "");
+    if (!same) caption.goesOn();
     footer();
     const heading = main.querySelector("h1");
     document.title = `${heading?.textContent ?? ""} - ${words.page}`;
     if (!ask.open) show(main);
+    caption.fits(main);
   }
-  bars();
+  bars(view);
   // "Begin when you like" is over with the first lift.
   const going = view.screen.live?.standing === "going";
-  if (going && !shown.going) write(caption, "");
+  if (going && !shown.going) caption.clear();
   shown.going = going;
+  // Before it begins the screen itself says what is said.
+  caption.hide(view.screen.screen === "paused", view.screen.live !== undefined && !going);
   shown.made.update?.(view.screen, view);
-  // When its sample came, when it was drawn, and the next frame's beginning: by then it was shown.
+  if (window.__frames) timesFrame(window.__frames);
+}
+
+/** For whoever laid a list out before the page came: when the view's sample came, when the view was
+ *  drawn, and the next frame's beginning, by which time it was shown. */
+function timesFrame(frames) {
   const frame = { sample_at_ms: view.sample_at_ms ?? null, drawn_ms: performance.now(), shown_ms: null };
-  window.__frames.push(frame);
+  frames.push(frame);
   requestAnimationFrame(() => {
     frame.shown_ms = performance.now();
   });
-  if (window.__frames.length > 4000) window.__frames.splice(0, 2000);
 }
 
 function wish() {
@@ -218,9 +190,8 @@ function listen() {
     heard = line.id;
     voice.say(line);
     if (line.kind === "other" || line.kind === "remark") {
-      write(caption, line.words);
-      clearTimeout(unseat);
-      unseat = setTimeout(() => write(caption, ""), 9000);
+      caption.says(line.words);
+      caption.fits(main);
     }
   });
 }
@@ -240,7 +211,7 @@ function ends() {
   }
   shown.made?.over?.();
   document.body.dataset.screen = "over";
-  write(caption, "");
+  caption.clear();
   main.replaceChildren(el("div.page.over", {}, el("h1", { tabindex: "-1" }, words.over.heading), closed));
   document.title = `${words.over.heading} - ${words.page}`;
   show(main);

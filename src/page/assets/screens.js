@@ -168,6 +168,7 @@ export const screens = {
       parts: [
         heading(screen.weight ? words.rest.weight : words.rest.heading),
         el("p.countdown", {}, left, spoken, el("span.under", { "aria-hidden": "true" }, words.rest.left)),
+        screen.good_place ? el("p.big", {}, words.rest.goodPlace) : null,
         el("p.big", {}, screen.done ? el("strong", {}, words.rest.done(...screen.done)) : null, words.rest.next(screen.next)),
         row(button(words.rest.now, () => press("next"), ".main"), button(words.rest.more, () => press("more-time")), button(words.hurts, () => press("pause"), ".stop"), skip()),
       ],
@@ -190,7 +191,7 @@ export const screens = {
   settling(screen, { press }) {
     return [
       heading(screen.may_go_on ? words.settling.heading.on : words.settling.heading.over),
-      el("p.big", {}, screen.words),
+      el("p.big", {}, screen.may_go_on ? words.settling.mayGoOn : screen.words),
       screen.may_go_on
         ? row(button(words.settling.leave, () => press("next")), button(words.settling.goOn, () => press("go-on")))
         : row(button(words.settling.next, () => press("next"), ".main")),
@@ -209,7 +210,7 @@ export const screens = {
 
   summary(screen, { press }) {
     return [
-      heading(words.summary.heading),
+      heading(screen.worked ? words.summary.heading.worked : words.summary.heading.answered),
       screen.sentences.length > 0 ? lines(screen.sentences) : el("p.big", {}, words.summary.empty),
       screen.next ? el("p.big.contact", {}, el("span.label", {}, words.summary.next), screen.next) : null,
       screen.clinic ? forClinic(words.clinic.last) : null,

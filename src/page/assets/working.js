@@ -39,7 +39,7 @@ export function working(screen, { press }) {
   const count = el("span.count", {}, "0");
   const word = el("span.word");
   const second = el("span.second-now");
-  const prompt = el("p.prompt", { "aria-live": "polite" });
+  const prompt = el("p.prompt");
   const pace = el("p.said.pace");
   const reach = el("p.said.reach-said");
   const figure = hill();
@@ -139,7 +139,8 @@ export function timed(screen, { press, skip }) {
     write(spoken, `${Math.ceil(left_s / 10) * 10} ${words.timed.left}`);
   };
   update(screen);
-  const which = [screen.side ? words.hand[screen.side] : words.timed.both, screen.time_of[1] > 1 ? words.timed.of(...screen.time_of) : null];
+  const lasts = begun ? null : words.timed.lasts(Math.round(screen.lasts_s));
+  const which = [screen.side ? words.hand[screen.side] : words.timed.both, lasts, screen.time_of[1] > 1 ? words.timed.of(...screen.time_of) : null];
   const button = (text, kind, pressed) => el(`button${kind}`, { type: "button", onclick: () => press(pressed) }, text);
   const buttons = screen.tingling
     ? [button(words.timed.tinglingYes, ".stop.huge", "yes"), button(words.timed.tinglingNo, ".huge", "no")]

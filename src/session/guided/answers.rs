@@ -85,7 +85,7 @@ impl Guided {
             self.weights = false;
             out.push(Output::Say(Line::NoWeightWhenNumb));
         }
-        self.head_for_part(out);
+        self.set_out(out);
     }
 
     /// Whether both hands are within the limits, against the day's start.

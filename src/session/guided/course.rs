@@ -20,10 +20,9 @@ impl Guided {
         };
         match part.strap() {
             Some(side) if self.strapped.is_none_or(|(strapped, _)| strapped != side) => {
-                self.at = At::Place {
-                    change: self.strapped.is_some(),
-                };
-                out.push(Output::Say(Line::PutOn(side)));
+                let change = self.strapped.is_some();
+                self.at = At::Place { change };
+                out.push(Output::Say(Line::PutOn { side, change }));
             }
             _ => self.show_part(out),
         }
@@ -46,7 +45,22 @@ impl Guided {
 
     pub(super) fn heard(&mut self, heard: bool, out: &mut Vec<Output>) {
         self.heard = Some(heard);
-        self.calibrate(out);
+        if self.strapped.is_some() {
+            self.calibrate(out);
+        } else {
+            self.head_for_part(out);
+        }
+    }
+
+    /// Towards the first part: where it needs no sensor, whether the voice is heard is asked before it.
+    pub(super) fn set_out(&mut self, out: &mut Vec<Output>) {
+        let first = self.course.get(self.part).and_then(Part::strap);
+        if first.is_none() && self.heard.is_none() && self.part < self.course.len() {
+            self.at = At::Hearing;
+            out.push(Output::Say(Line::CanYouHearMe));
+        } else {
+            self.head_for_part(out);
+        }
     }
 
     pub(super) fn calibrate(&mut self, out: &mut Vec<Output>) {
@@ -157,6 +171,7 @@ impl Guided {
             };
             [done, item.repetitions]
         });
+        self.set_tired = false;
         self.item_end(out);
         self.part += 1;
         self.part_anew();

@@ -2,7 +2,8 @@
 
 use super::view::{AskedView, ExerciseView};
 use crate::movement::{MovingPhase, Side};
-use crate::routine::{CountedItem, Part, Routine};
+use crate::reps::Repetition;
+use crate::routine::{CountedItem, Part, Routine, TempoBand, Verdict};
 
 /// A load in words; `None` is not prescribed.
 pub fn load_words(load_kg: Option<f64>, load_lb: Option<f64>) -> String {
@@ -20,6 +21,22 @@ pub fn today(item: &CountedItem, weights: bool) -> CountedItem {
         true => item.clone(),
         false => item.without_weight(),
     }
+}
+
+/// How the tempo was kept, as far as it can be told to a person's face: nobody is called hurried, nor
+/// a set ended, who may have taken the time that was asked for.
+pub fn told(item: &CountedItem, band: &TempoBand, repetition: &Repetition) -> Option<Verdict> {
+    let verdict = repetition.verdict?;
+    let (Some(tempo), Some(eccentric)) = (item.tempo, item.eccentric()) else {
+        return Some(verdict);
+    };
+    let actual_s = match eccentric {
+        MovingPhase::Lift => repetition.lift_s(),
+        MovingPhase::Lower => repetition.lower_s(),
+    };
+    let sure = verdict != Verdict::Hurried
+        || band.surely_hurried(actual_s, repetition.range_deg, tempo.lower_s);
+    sure.then_some(verdict)
 }
 
 /// The item as the page shows it.

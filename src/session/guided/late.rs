@@ -1,6 +1,7 @@
 //! A repetition that is counted only when its set has ended: the hand turned back as the weight was
 //! put down, and the recording counts it. So does the session, or the two would differ.
 
+use super::exercise::told;
 use super::summary::PartDone;
 use super::{At, Guided};
 use crate::pipeline::SetResult;
@@ -38,13 +39,14 @@ impl Guided {
         };
         let late = set.reps.get(ended.counted..).unwrap_or_default();
         for repetition in late {
+            let verdict = told(&ended.item, &self.plan.routine.tempo_band, repetition);
             self.done.push(PartDone {
                 item: ended.part.item,
                 movement: ended.item.movement,
                 side,
                 range_deg: Some(repetition.range_deg),
-                hurried: repetition.verdict == Some(Verdict::Hurried),
-                judged: repetition.verdict.is_some(),
+                hurried: verdict == Some(Verdict::Hurried),
+                judged: verdict.is_some(),
             });
         }
         let late_count = u32::try_from(late.len()).unwrap_or(u32::MAX);

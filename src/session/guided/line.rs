@@ -14,7 +14,12 @@ pub enum Line {
     /// Numb fingers: no weight today.
     NoWeightWhenNumb,
     /// The sensor goes on that hand.
-    PutOn(Side),
+    PutOn {
+        /// Which.
+        side: Side,
+        /// It is on the other one.
+        change: bool,
+    },
     /// Can you hear me?
     CanYouHearMe,
     /// The sensor is fitted next.
@@ -119,9 +124,14 @@ impl Line {
     /// The words.
     pub fn words(&self) -> String {
         let fixed = match self {
-            Line::PutOn(side) => {
+            Line::PutOn { side, change } => {
+                let does = if *change {
+                    "Move the sensor to"
+                } else {
+                    "Put the sensor on"
+                };
                 return format!(
-                    "Put the sensor on the back of your {} hand. Put any weight down first.",
+                    "{does} your {} hand. Put any weight down first.",
                     side.name()
                 );
             }
@@ -227,10 +237,10 @@ pub fn item_title(item: &Item) -> &'static str {
 /// common practice, no source.
 pub const FIRST_QUESTIONS: [&str; 7] = [
     "A joint is hot, red or swollen, or you have a fever.",
-    "You had an injection or an operation on this arm not long ago.",
+    "You hurt this arm, or had an injection or an operation on it, not long ago.",
     "There is sudden or new weakness, the muscle at the base of the thumb has become thin, or you drop things.",
     "Fingers are numb all the time.",
-    "You have trouble with your neck, or both hands are affected together with something else.",
+    "You have trouble with your neck, or trouble in both hands together with other complaints.",
     "You are pregnant.",
     "Pain at night that nothing eases.",
 ];

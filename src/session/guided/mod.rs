@@ -136,6 +136,8 @@ pub struct Guided {
     ended: Option<late::Ended>,
     /// Repetitions of the set that was done last, and how many were asked for.
     set_done: Option<[u32; 2]>,
+    /// It ended since it was out of form.
+    set_tired: bool,
     /// After that many of the part it was asked for tingling.
     asked_after: Option<u32>,
     /// The strap was put on anew because it tingled.
@@ -181,6 +183,7 @@ impl Guided {
             set_open: false,
             ended: None,
             set_done: None,
+            set_tired: false,
             done_before,
             asked_after: None,
             strap_tingled: false,

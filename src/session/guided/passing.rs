@@ -1,5 +1,8 @@
 //! What happens without a press: steps of the pipeline, the link, the battery, the clock, sleep.
 
+use std::borrow::Cow;
+
+use super::exercise::told;
 use super::line::Line;
 use super::view::LinkView;
 use super::working::Stopped;
@@ -30,8 +33,12 @@ impl Guided {
                 let done = calibrating.is_done();
                 self.calibrating(outputs, done, &mut out);
             }
-            At::Working(working) => {
-                let happened = working.step(step);
+            At::Working(_) => {
+                let step = self.as_told(step);
+                let At::Working(working) = &mut self.at else {
+                    return out;
+                };
+                let happened = working.step(&step);
                 self.happened(happened, &mut out);
                 self.count_the_phase(step.t_s, &mut out);
             }
@@ -39,6 +46,20 @@ impl Guided {
             _ => {}
         }
         out
+    }
+
+    /// The step with the verdicts that a person is told.
+    fn as_told<'a>(&self, step: &'a Step) -> Cow<'a, Step> {
+        let Some((item, ..)) = self.counted().filter(|_| !step.news.is_empty()) else {
+            return Cow::Borrowed(step);
+        };
+        let mut step = step.clone();
+        for news in &mut step.news {
+            if let News::Counted(_, repetition) = news {
+                repetition.verdict = told(&item, &self.plan.routine.tempo_band, repetition);
+            }
+        }
+        Cow::Owned(step)
     }
 
     /// Takes a change of the link.

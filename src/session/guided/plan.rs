@@ -21,6 +21,8 @@ pub struct GuidedPlan {
     pub last_start: Option<Hands>,
     /// Ranges of the last session, in the order of [`SetKey`]: what this one is compared with.
     pub last_ranges_deg: Vec<(SetKey, f64)>,
+    /// Days of the week before today on which there was work.
+    pub worked_on: Vec<Date>,
     /// Items of the course that an unfinished session has already done,
     pub already_done: usize,
     /// and repetitions of the one that it did not end.
@@ -42,6 +44,7 @@ impl GuidedPlan {
             night_asked: false,
             last_start: None,
             last_ranges_deg: Vec::new(),
+            worked_on: Vec::new(),
             already_done: 0,
             already_counted: 0,
             simulated: false,

@@ -16,11 +16,20 @@ impl Guided {
         View {
             screen: self.screen(),
             sensor: self.sensor,
-            done_of: [self.part.min(self.course.len()), self.course.len()],
+            done_of: [self.place(), self.planned.len()],
             weights: self.weights,
             heard: self.heard,
             simulated: self.plan.simulated,
         }
+    }
+
+    /// How many parts of what was planned come before the one at hand, those that are left out too:
+    /// what was planned does not become less on the way.
+    fn place(&self) -> usize {
+        self.course
+            .get(self.part)
+            .and_then(|part| self.planned.iter().position(|planned| planned == part))
+            .unwrap_or(self.planned.len())
     }
 
     fn screen(&self) -> Screen {
@@ -72,6 +81,7 @@ impl Guided {
             At::Rest { until_s } => Screen::Rest {
                 left_s: (until_s - self.now_s).max(0.0),
                 done: self.set_done,
+                good_place: self.set_tired,
                 next: self.item().map_or("", item_title).to_owned(),
                 weight: self.had_weight(),
             },
@@ -94,6 +104,7 @@ impl Guided {
             },
             At::Remark => Screen::Remark,
             At::Summary => Screen::Summary {
+                worked: self.worked,
                 sentences: self.sentences(),
                 next: next_session(&self.plan).filter(|_| !self.stopped_for_symptoms),
                 clinic: self.plan.clinic,
@@ -204,7 +215,8 @@ impl Guided {
             ),
             Item::Counted(_) => (String::new(), "", 1, None),
         };
-        let words = [WEIGHT_DOWN.to_owned(), own.unwrap_or_default(), words].join(" ");
+        let first = if self.weights { WEIGHT_DOWN } else { "" };
+        let words = [first.to_owned(), own.unwrap_or_default(), words].join(" ");
         let part = self.course.get(self.part);
         Screen::Timed {
             heading: item_title(item).to_owned(),
@@ -214,6 +226,7 @@ impl Guided {
                 PartHands::One(side) => Some(side),
                 PartHands::Both => None,
             }),
+            lasts_s: self.by_the_clock().map_or(0.0, |timed| timed.lasting_s),
             left_s: timed.map(|timed| timed.left_s(self.now_s)),
             time_of: [part.map_or(1, |part| part.set), times],
             tingling: timed.is_some_and(Timed::is_asking),

@@ -83,6 +83,7 @@ impl Guided {
                         Line::DoseDone
                     }));
                     self.part_over(out);
+                    self.set_tired = reason == SetEndReason::Tired;
                 }
             }
         }

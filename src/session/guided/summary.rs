@@ -88,9 +88,23 @@ fn against_last_time(plan: &GuidedPlan, done: &[PartDone]) -> Option<String> {
 }
 
 /// When the next session is due, in words; `None` where the routine does not say how often.
+///
+/// As evenly as whole days allow, and never more of them in any seven days than are asked for: a hand
+/// that has worked on three days in a row may have to wait longer.
 pub fn next_session(plan: &GuidedPlan) -> Option<String> {
     let a_week = plan.routine.sessions_a_week.filter(|count| *count > 0)?;
-    let days = i64::from((7 / a_week).max(1));
+    let evenly = match a_week {
+        4 => 2,
+        _ => i64::from((7 / a_week).max(1)),
+    };
+    let worked_before = |days: i64| {
+        let since = plan.today.checked_add((days - 6).days()).ok();
+        let earlier = plan.worked_on.iter().filter(|day| Some(**day) >= since);
+        earlier.count() + usize::from(days <= 6)
+    };
+    let days = (evenly..=7)
+        .find(|days| worked_before(*days) < a_week as usize)
+        .unwrap_or(7);
     let day: Date = plan.today.checked_add(days.days()).ok()?;
     let name = match day.weekday() {
         Weekday::Monday => "Monday",
@@ -106,4 +120,54 @@ pub fn next_session(plan: &GuidedPlan) -> Option<String> {
     } else {
         name.to_owned()
     })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    use super::*;
+    use crate::routine::Routine;
+
+    /// Days of sessions over four weeks of somebody who comes on each day that is named.
+    fn days_of(a_week: u32) -> Vec<Date> {
+        let toml = format!(
+            "title = \"T\"\nsessions_a_week = {a_week}\n[[items]]\nkind = \"timed\"\nwhat = \"breathing\"\nseconds = 20\n"
+        );
+        let routine = Routine::from_toml(&toml).unwrap();
+        let first: Date = "2026-03-02".parse().unwrap();
+        let mut days = vec![first];
+        while let Some(today) = days.last().copied() {
+            let mut plan = GuidedPlan::new(routine.clone(), today);
+            plan.worked_on = days
+                .iter()
+                .copied()
+                .filter(|day| *day < today && (today - *day).get_days() < 7)
+                .collect();
+            let told = next_session(&plan).unwrap();
+            let next = (1..=7)
+                .map(|ahead| today.checked_add(i64::from(ahead).days()).unwrap())
+                .find(|day| told.ends_with(&format!("{:?}", day.weekday())))
+                .unwrap();
+            if (next - first).get_days() >= 28 {
+                break;
+            }
+            days.push(next);
+        }
+        days
+    }
+
+    #[test]
+    fn whoever_comes_when_told_comes_as_often_as_asked_and_never_oftener() {
+        for a_week in 1..=7 {
+            let days = days_of(a_week);
+            for day in &days {
+                let within = |other: &&Date| (0..7).contains(&(**other - *day).get_days());
+                let seen = days.iter().filter(within).count();
+                assert!(seen <= a_week as usize, "{a_week} a week: {days:?}");
+            }
+            // Four a week every other day are three and a half.
+            let least = if a_week == 4 { 14 } else { 4 * a_week as usize };
+            assert!(days.len() >= least, "{a_week} a week: {days:?}");
+        }
+    }
 }

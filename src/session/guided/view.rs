@@ -16,7 +16,8 @@ pub struct View {
     pub screen: Screen,
     /// The link to the sensor.
     pub sensor: SensorView,
-    /// Items of the course that are over, and how many there are.
+    /// Parts of what was planned that come before the one at hand, done or left out, and how many
+    /// there are.
     pub done_of: [usize; 2],
     /// Whether weights are offered today.
     pub weights: bool,
@@ -150,6 +151,8 @@ pub enum Screen {
         drawing: String,
         /// Which hand; `None` is both.
         side: Option<Side>,
+        /// How long it is to last, seconds.
+        lasts_s: f64,
         /// Time left, seconds; `None` before it was begun.
         left_s: Option<f64>,
         /// Which time of how many.
@@ -167,6 +170,8 @@ pub enum Screen {
         left_s: f64,
         /// Repetitions of the set that was done, and how many were asked for.
         done: Option<[u32; 2]>,
+        /// The set ended since it was out of form.
+        good_place: bool,
         /// What comes next, in words.
         next: String,
         /// Whether a weight has to be put down.
@@ -199,6 +204,8 @@ pub enum Screen {
     Remark,
     /// The end.
     Summary {
+        /// Something beyond questions was begun.
+        worked: bool,
         /// What was done, in sentences.
         sentences: Vec<String>,
         /// When the next session is due, in words.

@@ -15,6 +15,7 @@
 //! ```
 #![allow(dead_code, reason = "every test crate uses a part of it")]
 
+mod axe;
 pub mod hands;
 mod wire;
 
@@ -208,6 +209,9 @@ impl Browser {
     pub fn picture(&self, path: &Path) {
         let made = self.devtools("Page.captureScreenshot", json!({ "format": "png" }));
         let bytes = wire::base64(made["data"].as_str().unwrap());
+        if let Some(folder) = path.parent() {
+            std::fs::create_dir_all(folder).unwrap();
+        }
         std::fs::write(path, bytes).unwrap();
     }
 

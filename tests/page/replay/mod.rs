@@ -2,6 +2,7 @@
 
 mod doors;
 mod figures;
+mod looks;
 mod numbers;
 mod playing;
 mod program;
