@@ -170,3 +170,25 @@ mod tests {
         assert_eq!(kilograms(0.453_592_37), "0.45 kg");
     }
 }
+
+/// Lines of at most so many characters; those after the first stand under the words.
+pub(super) fn wrapped(out: &mut String, lead: &str, text: &str, width: usize) {
+    let indent = " ".repeat(lead.chars().count());
+    let mut line = lead.to_owned();
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(&line);
+            out.push('\n');
+            line.clone_from(&indent);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(&line);
+    out.push('\n');
+}
