@@ -53,8 +53,8 @@ pub use symptoms::SymptomRow;
 pub use terminal::terminal;
 pub use visits::{Goniometer, Noted, SensorRange, Visit};
 pub use words::{
-    answers_words, count_of, date_words, degrees, hand_title, kilograms, period_words, plural,
-    posture_words, seconds, share_words, symptom_words,
+    answers_words, count_of, date_words, day_words, degrees, hand_title, kilograms, period_words,
+    plural, posture_words, seconds, share_words, symptom_words,
 };
 
 /// What every report says of itself.

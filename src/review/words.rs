@@ -50,6 +50,15 @@ pub fn date_words(date: Date) -> String {
     date.strftime("%-d %b %Y").to_string()
 }
 
+/// "3 Mar"; "3 Mar 2025" where that is not the year of `beside`, the last day of what is told.
+pub fn day_words(date: Date, beside: Option<Date>) -> String {
+    if beside.is_some_and(|beside| beside.year() == date.year()) {
+        date.strftime("%-d %b").to_string()
+    } else {
+        date_words(date)
+    }
+}
+
 /// "3 to 30 Mar 2026", "28 Feb to 3 Mar 2026", "3 Mar 2026".
 pub fn period_words(first: Date, last: Date) -> String {
     let start = if first == last {

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::super::cells::{reached_words, session_links, unknown};
-use crate::review::{Goniometer, Review, Visit, degrees};
+use crate::review::{Goniometer, Review, Visit, day_words, degrees};
 
 /// A visit: goniometer and sensor side by side, and what else was noted.
 pub(in crate::report) fn visit_words(review: &Review, visit: &Visit, most: usize) -> Markup {
@@ -45,7 +45,7 @@ fn goniometer_row(review: &Review, range: &Goniometer) -> Markup {
                             "to " (reached_words(range.movement, reached_deg)) " from neutral, "
                         }
                         (sensor.load.words()) ", "
-                        (sensor.date.strftime("%-d %b").to_string()) " "
+                        (day_words(sensor.date, review.adherence.last_date)) " "
                         (session_links(review, &[sensor.session]))
                     }
                     None => (unknown()),
