@@ -309,6 +309,38 @@ fn the_error_stands_around_the_first_value_of_both_hands() {
     assert!(page.contains("Brackets at the first values: borrowed error 11°."));
 }
 
+/// Writes the pages of odd histories into the folder that CARPOTEMPO_LOOK names.
+#[test]
+#[ignore = "writes where the variable CARPOTEMPO_LOOK says"]
+fn odd_pages_to_look_at() {
+    let folder = std::path::PathBuf::from(std::env::var("CARPOTEMPO_LOOK").unwrap());
+    let mut stopped = plateau();
+    for session in &mut stopped {
+        session.stops = vec![Some("pain".to_owned())];
+        session.analysis.sets.truncate(1);
+        for set in &mut session.analysis.sets {
+            set.reps.truncate(2);
+            set.end_reason = Some(SetEndReason::Stop);
+        }
+    }
+    let travels = (0..12).map(|n| {
+        let day = date(2026, 3, 20).checked_add(i64::from(n).days()).unwrap();
+        flexion(at(day, 12, [13, -10, 1][n as usize % 3]), 6)
+    });
+    let start = date(2025, 1, 1);
+    let many = (0..400).map(|n| flexion(at(start.checked_add(n.days()).unwrap(), 18, 1), 6));
+    for (name, all) in [
+        ("stopped", stopped),
+        ("travels", travels.collect()),
+        ("many", many.collect()),
+        ("one", vec![flexion(at(date(2026, 3, 31), 18, 2), 6)]),
+        ("none", vec![flexion(at(date(2026, 3, 31), 18, 2), 0)]),
+    ] {
+        let last = all.last().map(SessionSummary::day).unwrap();
+        std::fs::write(folder.join(format!("{name}.html")), page(&on(all, last))).unwrap();
+    }
+}
+
 #[test]
 fn four_hundred_sessions_are_told_in_few_lines() {
     let start = date(2025, 1, 1);
@@ -323,5 +355,18 @@ fn four_hundred_sessions_are_told_in_few_lines() {
     assert!(most <= Some(80), "{text}");
     let page = page(&review);
     assert!(page.len() < 4_000_000, "{} bytes", page.len());
-    assert!(words(&page).contains("Twelve weeks at most"));
+    let page = words(&page);
+    assert!(page.contains("Twelve weeks at most"));
+    // A day of another year says which.
+    assert!(page.contains("from 1 Jan 2025 Invented routine"), "{page}");
+    let silent = on(
+        (0..400)
+            .map(|n| flexion(at(start.checked_add(n.days()).unwrap(), 18, 1), 6))
+            .collect(),
+        date(2026, 2, 5),
+    );
+    let settled = &silent.since_visit.as_ref().unwrap().inputs[2];
+    assert_eq!(settled.about, "within limits, settled by morning");
+    assert_eq!(settled.numbers, "no answers");
+    assert_eq!(settled.sight, Sight::NotEnoughData);
 }
