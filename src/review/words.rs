@@ -146,6 +146,28 @@ pub fn symptom_words(row: &SymptomRow) -> String {
     format!("{}: {}", symptom_name(row), answers.join(", "))
 }
 
+/// Lines of at most so many characters; those after the first stand under the words.
+pub(super) fn wrapped(out: &mut String, lead: &str, text: &str, width: usize) {
+    let indent = " ".repeat(lead.chars().count());
+    let mut line = lead.to_owned();
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(&line);
+            out.push('\n');
+            line.clone_from(&indent);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(&line);
+    out.push('\n');
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -178,26 +200,4 @@ mod tests {
         assert_eq!(share_words(0, 0), "unknown");
         assert_eq!(kilograms(0.453_592_37), "0.45 kg");
     }
-}
-
-/// Lines of at most so many characters; those after the first stand under the words.
-pub(super) fn wrapped(out: &mut String, lead: &str, text: &str, width: usize) {
-    let indent = " ".repeat(lead.chars().count());
-    let mut line = lead.to_owned();
-    let mut empty = true;
-    for word in text.split_whitespace() {
-        if !empty && line.chars().count() + 1 + word.chars().count() > width {
-            out.push_str(&line);
-            out.push('\n');
-            line.clone_from(&indent);
-            empty = true;
-        }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(word);
-        empty = false;
-    }
-    out.push_str(&line);
-    out.push('\n');
 }

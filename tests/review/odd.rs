@@ -186,6 +186,7 @@ fn one_session_one_hand_none_counted_and_all_stopped_read_well() {
         }
     }
     let one = words(&page(&on(vec![flexion(at(day, 18, 2), 6)], day)));
+    assert!(one.contains("no visit is noted 1 day Sessions"), "{one}");
     assert!(one.contains("1 asked: unknown for these days"), "{one}");
     assert!(one.contains("no two sessions with an error to hold them against"));
     let one_hand = words(&page(&on(one_hand, day)));
