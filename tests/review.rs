@@ -18,6 +18,8 @@ mod history;
 mod invented;
 #[path = "review/long.rs"]
 mod long;
+#[path = "review/odd.rs"]
+mod odd;
 #[path = "review/page.rs"]
 mod page;
 #[path = "review/paper.rs"]

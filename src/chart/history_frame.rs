@@ -38,7 +38,9 @@ impl History<'_> {
                 ];
                 labels.push(label(value, &lines, color, 5).marked(track.facing()));
             }
-            if let (Some((half, words)), Some((_, first))) = (&track.error, track.first()) {
+            if let (Some((half, words)), Some((_, first))) = (&track.error, track.first())
+                && !words.is_empty()
+            {
                 labels.push(label(
                     first + half.abs(),
                     &[(words.clone(), Type::QUIET.sized(11.0))],

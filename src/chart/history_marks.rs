@@ -81,10 +81,19 @@ impl History<'_> {
         }
         if let (Some((half, _)), Some((index, first))) = (&track.error, track.first()) {
             let from = places.get(index).copied().unwrap_or(at.left);
-            for level in [first - half.abs(), first + half.abs()] {
-                let y = at.y.at(level);
-                pen.dashes(&[(from, y), (at.right, y)], color, 1.0, (1.5, 4.0))?;
+            if self.tracks.len() == 1 {
+                for level in [first - half.abs(), first + half.abs()] {
+                    let y = at.y.at(level);
+                    pen.dashes(&[(from, y), (at.right, y)], color, 1.0, (1.5, 4.0))?;
+                }
             }
+            // Two hands that begin on one day: the brackets stand beside each other.
+            let from = from
+                + if self.tracks.len() == 1 {
+                    0.0
+                } else {
+                    4.0 * track.facing()
+                };
             let ends = [first - half.abs(), first + half.abs()].map(|v| at.y.at(v));
             let [foot, head] = ends;
             pen.line(&[(from - 3.0, foot), (from + 3.0, foot)], color, 1.0)?;

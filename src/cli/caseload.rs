@@ -8,7 +8,7 @@ use super::exit::say;
 use super::store::StoreOption;
 use crate::clinic::people;
 use crate::recording::Store;
-use crate::review::{Caseload, caseload_terminal};
+use crate::review::{Caseload, caseload_within};
 
 /// Arguments.
 #[derive(Debug, Args)]
@@ -36,7 +36,9 @@ pub fn run(arguments: &CaseloadArguments) -> anyhow::Result<()> {
     if all.lines.is_empty() && all.warnings.is_empty() {
         return say(&format!("No patients in {}.\n", store.root().display()));
     }
-    say(&caseload_terminal(&all))
+    let columns = console::Term::stdout().size_checked();
+    let width = columns.map(|(_, columns)| usize::from(columns));
+    say(&caseload_within(&all, width))
 }
 
 /// The caseload with the command that makes summaries anew.

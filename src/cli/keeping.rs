@@ -118,8 +118,9 @@ fn remove(arguments: &RemoveArguments) -> anyhow::Result<()> {
     let patient = &arguments.patient;
     let extent = handover::extent(&store, patient)?;
     let shown = store.root().display();
+    let root = super::demo::quoted(&shown.to_string());
     let what = format!(
-        "All that is kept of {patient} ({extent}) is removed from the store {shown}. It cannot be taken back; a backup first: carpotempo store backup {patient} --out FILE."
+        "All that is kept of {patient} ({extent}) is removed from the store {shown}. It cannot be taken back; a backup first: carpotempo store backup {patient} --store {root} --out FILE."
     );
     agreed(&what, patient, arguments.yes.yes.as_ref())?;
     handover::sweep(&store);

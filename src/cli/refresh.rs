@@ -7,6 +7,7 @@ use clap::Args;
 use super::exit::say;
 use super::review::with_progress;
 use super::store::StoreOption;
+use crate::pipeline::summary::keep_briefs;
 use crate::recording::PatientCode;
 use crate::review::plural;
 
@@ -31,6 +32,7 @@ pub fn run(arguments: &RefreshArguments) -> anyhow::Result<()> {
     let mut text = String::new();
     for patient in &all {
         let summaries = with_progress(&store, patient)?;
+        keep_briefs(&summaries);
         made += summaries.recomputed_count;
         sessions += summaries.sessions.len();
         for warning in &summaries.warnings {

@@ -13,6 +13,7 @@ mod key;
 mod ledger;
 mod manifest;
 mod pack;
+mod padding;
 mod place;
 mod sealed;
 mod unpack;

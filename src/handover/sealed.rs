@@ -2,7 +2,8 @@
 //!
 //! Source: the age file format, v1 (C2SP, age-encryption.org/v1): an ephemeral X25519 key wraps the
 //! file's key, the payload is ChaCha20-Poly1305 in pieces of 64 KiB, the last one marked, so that a
-//! cut file shows. Its header names neither sender nor receiver. The file's name is chance.
+//! cut file shows. Its header names neither sender nor receiver. The file's name is chance, its length
+//! goes up in steps.
 
 use std::cell::Cell;
 use std::fs::File;
@@ -19,6 +20,7 @@ use super::key::{PublicKey, SecretKey};
 use super::ledger::Ledger;
 use super::manifest::{Kind, brief, is_plain};
 use super::pack::Packing;
+use super::padding::Padded;
 use super::place::{Placed, place};
 use super::unpack::{Expected, Unpacked};
 use crate::recording::{self, EVENTS_FILE, NewFile, PatientCode, SAMPLES_FILE, Store};
@@ -85,8 +87,9 @@ pub fn save(
     let encryptor = Encryptor::with_recipients(std::iter::once(key.recipient() as _))
         .map_err(|error| sealing(error.to_string()))?;
     let writing = |said| unwritable(&path, said);
-    let mut sealed = encryptor.wrap_output(file).map_err(writing)?;
+    let mut sealed = Padded::new(encryptor.wrap_output(file).map_err(writing)?);
     packing.write(&mut sealed, &path)?;
+    let sealed = sealed.finish().map_err(writing)?;
     let file = sealed.finish().map_err(writing)?;
     let file = file
         .into_inner()

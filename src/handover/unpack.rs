@@ -12,10 +12,12 @@ use tar::{Archive, Entries, EntryType};
 use super::error::HandoverError;
 use super::manifest::{Kind, LIST_MOST, Listed, MANIFEST_FILE, Manifest, brief};
 use super::pack::{entry_name, hex};
+use super::padding::STEP_MOST;
 use crate::recording::{self, NewFile, PatientCode, RecordingError, Store};
 
-/// Zeros that may follow the last entry, bytes: tar pads to blocks of its own choice.
-const PADDING_MOST: u64 = 1 << 20;
+/// Zeros that may follow the last entry, bytes: tar pads to blocks of its own choice, and a sealed
+/// file to steps.
+const PADDING_MOST: u64 = STEP_MOST;
 
 /// Sessions that were read, checked, and lie in a folder aside. Dropping it removes them.
 #[derive(Debug)]

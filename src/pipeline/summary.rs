@@ -22,7 +22,7 @@ use crate::recording::{EventKind, Night, PatientCode, Recording, Scale, Symptom,
 use crate::routine::Routine;
 
 pub use brief::{AskedBrief, GroupBrief, SessionBrief};
-pub use fresh::{Progress, Summaries, Summarised, fresh_summaries, summaries_of};
+pub use fresh::{Progress, Summaries, Summarised, fresh_summaries, keep_briefs, summaries_of};
 pub(crate) use reps_csv::REPS_FILE;
 pub use reps_csv::{REPS_COLUMNS, reps_csv};
 pub use stored::{Briefs, NamedBrief, Unread, stored_briefs};

@@ -2,6 +2,8 @@
 
 use maud::{Markup, html};
 
+use crate::movement::Movement;
+
 use crate::review::{Review, Series, SeriesSession, degrees, kilograms, seconds};
 
 /// So many of the latest sessions stand open; the earlier ones unfold, and print when unfolded.
@@ -46,12 +48,17 @@ pub(super) fn reached(series: &Series, session: &SeriesSession) -> Option<String
     let movement = series.movement?;
     // Without a calibration nobody knows where neutral is.
     let reached_deg = session.reached_deg.filter(|_| session.calibrated)?;
+    Some(reached_words(movement, reached_deg))
+}
+
+/// The direction and how far from neutral.
+pub(super) fn reached_words(movement: Movement, reached_deg: f64) -> String {
     let word = if reached_deg < 0.0 {
         movement.opposite_word()
     } else {
         movement.direction_word()
     };
-    Some(format!("{word} {}", degrees(reached_deg)))
+    format!("{word} {}", degrees(reached_deg))
 }
 
 pub(super) fn timed_cell(session: Option<&SeriesSession>, with_band: bool) -> Markup {

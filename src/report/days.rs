@@ -12,6 +12,8 @@ use crate::review::{Review, SessionRow, date_words};
 
 /// The longest stretch drawn, days: twelve weeks. Earlier sessions stand in the tables.
 const MOST_DAYS: i64 = 84;
+/// So many days of silence after the last session are drawn, so that they push no session out.
+const SILENT_DAYS: i64 = 28;
 /// The shortest, so that a few days are no poster.
 const LEAST_DAYS: i64 = 14;
 const WIDTH: f64 = 960.0;
@@ -42,7 +44,9 @@ pub(super) fn days(review: &Review) -> Markup {
     let (Some(first), Some(last)) = (dates().min(), dates().max()) else {
         return html! {};
     };
-    let last = review.on.filter(|on| *on > last).unwrap_or(last);
+    let until = review.on.filter(|on| *on > last).unwrap_or(last);
+    let silent = last.checked_add(SILENT_DAYS.days()).unwrap_or(last);
+    let last = until.min(silent);
     let whole = days_between(first, last) + 1;
     let count = whole.clamp(LEAST_DAYS, MOST_DAYS);
     let start = if whole > count {
@@ -77,7 +81,8 @@ pub(super) fn days(review: &Review) -> Markup {
             "Square: session, filled by its share of what was asked, ringed where stopped; barred: skipped; dot: answers alone; triangle: visit. "
             "Answers 0 to 10: pale before, dark worst after, dot next morning. Nights: filled woken, open not. "
             (told)
-            @if whole > count { " The last twelve weeks; earlier sessions stand in the tables." }
+            @if whole > count { " Twelve weeks at most; earlier sessions stand in the tables." }
+            @if until > last { " No session since; the days after " (date_words(last)) " are not drawn." }
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::chart::{
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::BandTimes;
 use crate::pipeline::motion::Zero;
-use crate::review::{ErrorFrom, HandLoad, Review, Series, SeriesSession};
+use crate::review::{ErrorFrom, HandLoad, RangeError, Review, Series, SeriesSession};
 
 /// A pause of more days than this interrupts a line.
 const GAP_DAYS: u32 = 14;
@@ -25,23 +25,33 @@ pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHis
     if !group.iter().any(|series| series.last_known().is_some()) {
         return None;
     }
-    // Two error bands in one plot hide more than they show: then the words alone say it.
+    // Two error bands in one plot hide more than they show: then each hand has its bracket, without
+    // the band's edges, and a note says what it is.
     let alone = group.len() == 1;
+    let errors: Vec<RangeError> = group.iter().filter_map(Series::error).collect();
+    let mut notes = setting.angle_notes(zero_of(group));
+    if !alone && !errors.is_empty() {
+        let mut words: Vec<String> = errors.iter().map(error_words).collect();
+        words.dedup();
+        notes.push(format!(
+            "Brackets at the first values: {}.",
+            words.join(" and ")
+        ));
+    }
     let series = group.iter().map(|series| RangeSeries {
         label: String::new(),
         side: series.side,
-        sessions: series.sessions.iter().map(range_session).collect(),
-        error: series.error().filter(|_| alone).map(|error| ErrorBand {
+        sessions: by_date(series).map(range_session).collect(),
+        error: series.error().map(|error| ErrorBand {
             half_width_deg: error.error_deg,
-            label: match error.from {
-                ErrorFrom::Borrowed => format!("borrowed error {:.0}°", error.error_deg),
-                ErrorFrom::Own => format!("own error {:.0}°", error.error_deg),
+            label: if alone {
+                error_words(&error)
+            } else {
+                String::new()
             },
         }),
         target_deg: None,
     });
-    let calibrated = group.iter().all(Series::calibrated);
-    let zero = calibrated.then_some(Zero::Calibration);
     Some(RangeHistoryChart {
         title: format!("Range of {}", movement.title().to_lowercase()),
         subtitle: setting.subtitle(first),
@@ -51,8 +61,28 @@ pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHis
         band: None,
         gap_days: GAP_DAYS,
         spread_note: Some(SPREAD.to_owned()),
-        notes: setting.angle_notes(zero),
+        notes,
     })
+}
+
+fn zero_of(group: &[Series]) -> Option<Zero> {
+    let calibrated = group.iter().all(Series::calibrated);
+    calibrated.then_some(Zero::Calibration)
+}
+
+fn error_words(error: &RangeError) -> String {
+    match error.from {
+        ErrorFrom::Borrowed => format!("borrowed error {:.0}°", error.error_deg),
+        ErrorFrom::Own => format!("own error {:.0}°", error.error_deg),
+    }
+}
+
+/// The sessions of a series by their calendar day: who travels may start a session later and on an
+/// earlier day.
+fn by_date(series: &Series) -> impl Iterator<Item = &SeriesSession> {
+    let mut sessions: Vec<&SeriesSession> = series.sessions.iter().collect();
+    sessions.sort_by_key(|session| session.date);
+    sessions.into_iter()
 }
 
 /// How far from neutral across sessions, against the target, which is such a reach; none where no
@@ -68,9 +98,7 @@ pub(super) fn reach_chart(group: &[Series], setting: Setting) -> Option<RangeHis
     let series = group.iter().map(|series| RangeSeries {
         label: String::new(),
         side: series.side,
-        sessions: series
-            .sessions
-            .iter()
+        sessions: by_date(series)
             .map(|session| RangeSession {
                 date: session.date,
                 median_deg: reached(session),
@@ -116,9 +144,7 @@ pub(super) fn lowering_chart(group: &[Series], setting: Setting) -> Option<Lower
     let series = group.iter().map(|series| LoweringSeries {
         label: String::new(),
         side: series.side,
-        sessions: series
-            .sessions
-            .iter()
+        sessions: by_date(series)
             .map(|session| {
                 let timed = session.timed.filter(|_| session.timed_phase == phase);
                 LoweringSession {
@@ -234,13 +260,15 @@ pub(super) fn repetitions_chart(
             idle - by_session.len()
         ));
     }
+    let mut sessions: Vec<DoneSession> = by_session.into_values().collect();
+    sessions.sort_by_key(|session| session.date);
     Some(DoneChart {
         title: format!(
             "Repetitions of {}, {hands}",
             movement.title().to_lowercase()
         ),
         subtitle: setting.subtitle(first),
-        sessions: by_session.into_values().collect(),
+        sessions,
         notes,
     })
 }

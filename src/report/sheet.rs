@@ -12,7 +12,7 @@ use crate::pipeline::summary::SymptomKind;
 use crate::recording::Night;
 use crate::review::{
     Adherence, Finding, INPUTS_NOTE, InputFor, Person, Review, SessionRow, SinceVisit, count_of,
-    date_words, norms_of, share_words,
+    date_words, day_words, norms_of, plural, share_words,
 };
 
 /// So many findings stand on the first sheet; all of them in the appendix.
@@ -63,7 +63,7 @@ fn glance(review: &Review, since: &SinceVisit) -> Markup {
                 None => { "The whole period; no visit is noted" }
             }
             @if let (Some(from), Some(to)) = (done.first_date, done.last_date) {
-                span.quiet { " " (format!("{} days", crate::review::days_between(from, to))) }
+                span.quiet { " " (plural(crate::review::days_between(from, to) as usize, "day")) }
             }
         }
         dl.glance {
@@ -132,7 +132,7 @@ fn worst(rows: &[SessionRow], kind: SymptomKind) -> Markup {
             Some((0, ..)) => { "0" small { "of 10" } }
             Some((value, date, side)) => {
                 (value)
-                small { "of 10, " (side.map_or("", |side| side.name())) " " (date.strftime("%-d %b").to_string()) }
+                small { "of 10, " (side.map_or("", |side| side.name())) " " (day_words(date, rows.last().map(|row| row.date))) }
             }
         }
     }
@@ -226,7 +226,7 @@ fn routine(review: &Review) -> Markup {
         ul.look.small {
             @for change in latest {
                 li {
-                    b { "from " (change.date.strftime("%-d %b").to_string()) }
+                    b { "from " (day_words(change.date, review.adherence.last_date)) }
                     span {
                         (change.title)
                         @if !change.differences.is_empty() { ": " (change.differences.join("; ")) }

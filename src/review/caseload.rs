@@ -4,6 +4,7 @@
 //! in them is held against the two weeks before. The order is that of the reasons (see
 //! [`Reason::rank`]); there is no score.
 
+mod columns;
 mod range;
 mod reasons;
 mod terminal;
@@ -20,7 +21,9 @@ use crate::recording::PatientCode;
 
 pub use range::{RangeChange, RangeCounts};
 pub use reasons::Reason;
-pub use terminal::{CASELOAD_HEADINGS, CASELOAD_NOTE, caseload_cells, caseload_terminal};
+pub use terminal::{
+    CASELOAD_HEADINGS, CASELOAD_NOTE, caseload_cells, caseload_terminal, caseload_within,
+};
 
 /// Days of the window that is looked at, the day of the look included.
 pub const WINDOW_DAYS: i64 = 14;

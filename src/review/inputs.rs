@@ -10,6 +10,7 @@ use super::Review;
 use super::rules::two_for_two;
 use super::words::{count_of, share_words};
 use crate::movement::Side;
+use crate::pipeline::SetResult;
 use crate::pipeline::summary::Summarised;
 use crate::routine::CountedItem;
 
@@ -116,19 +117,42 @@ fn row(
     }
 }
 
-/// Repetitions of the last set of an item for one hand in each session, in order.
+/// Repetitions of the last set of an item for one hand, in each session done under that same dose,
+/// in order: two sessions under another goal or another weight say nothing of this one. 0 where
+/// the last set was not reached, or was done with another weight.
 fn last_sets(sessions: &[&Summarised], item: &CountedItem, side: Side) -> Vec<u32> {
     sessions
         .iter()
         .filter_map(|session| {
-            let sets = session.summary.analysis.sets.iter().rev();
-            let mut of_item = sets.filter(|set| {
-                set.movement == Some(item.movement)
-                    && set.side == Some(side)
-                    && set.posture.unwrap_or_else(|| item.movement.usual_posture())
-                        == item.posture()
-            });
-            u32::try_from(of_item.next()?.reps.len()).ok()
+            let routine = session.summary.routine.as_ref()?;
+            let same = |other: &CountedItem| {
+                other.side.sides().contains(&side)
+                    && (other.movement, other.posture()) == (item.movement, item.posture())
+                    && (other.sets, other.repetitions, other.load_kg)
+                        == (item.sets, item.repetitions, item.load_kg)
+            };
+            let mut items = routine.items.iter().filter_map(|other| other.counted());
+            items.find(|other| same(other))?;
+            let sets: Vec<&SetResult> = session
+                .summary
+                .analysis
+                .sets
+                .iter()
+                .filter(|set| {
+                    (set.movement, set.side) == (Some(item.movement), Some(side))
+                        && set.posture.unwrap_or_else(|| item.movement.usual_posture())
+                            == item.posture()
+                })
+                .collect();
+            let last = sets.last()?;
+            let asked = routine.rounds.saturating_mul(item.sets);
+            let whole = u32::try_from(sets.len()).unwrap_or(u32::MAX) >= asked;
+            let lighter = matches!((item.load_kg, last.load_kg), (Some(a), Some(b)) if a != b);
+            Some(if whole && !lighter {
+                u32::try_from(last.reps.len()).unwrap_or(u32::MAX)
+            } else {
+                0
+            })
         })
         .collect()
 }
@@ -175,7 +199,10 @@ fn extra(sessions: &[&Summarised]) -> InputRow {
             "the routine allows no extra repetitions".to_owned(),
         )
     } else if !known {
-        (Sight::NotEnoughData, "fewer than two sessions".to_owned())
+        (
+            Sight::NotEnoughData,
+            "fewer than two sessions under this dose".to_owned(),
+        )
     } else if seen.is_empty() {
         (Sight::NotSeen, "of no item".to_owned())
     } else {

@@ -10,6 +10,7 @@ mod dose;
 mod figures;
 mod findings;
 mod inputs;
+mod later;
 mod norms;
 mod routines;
 mod rules;
@@ -34,7 +35,7 @@ pub use adherence::{Adherence, days as days_between};
 pub use caseload::{
     CASELOAD_HEADINGS, CASELOAD_NOTE, Caseload, CaseloadLine, NightCounts, RangeChange,
     RangeCounts, Reason, SymptomTrend, WINDOW_DAYS, caseload, caseload_cells, caseload_line,
-    caseload_terminal,
+    caseload_terminal, caseload_within,
 };
 pub use change::{
     Change, ErrorFrom, Judgement, OWN_PAIRS, RangeError, mdc95_deg, own_error_deg, range_error,
@@ -52,8 +53,8 @@ pub use symptoms::SymptomRow;
 pub use terminal::terminal;
 pub use visits::{Goniometer, Noted, SensorRange, Visit};
 pub use words::{
-    answers_words, count_of, date_words, degrees, hand_title, kilograms, period_words, plural,
-    posture_words, seconds, share_words, symptom_words,
+    answers_words, count_of, date_words, day_words, degrees, hand_title, kilograms, period_words,
+    plural, posture_words, seconds, share_words, symptom_words,
 };
 
 /// What every report says of itself.
@@ -129,9 +130,11 @@ pub fn review_on(
             .since
             .is_none_or(|since| session.summary.day() >= since)
     };
-    let sessions: Vec<&Summarised> = summaries.sessions.iter().filter(within).collect();
+    let mut sessions: Vec<&Summarised> = summaries.sessions.iter().filter(within).collect();
+    let later = on.and_then(|on| later::take_out(&mut sessions, on));
     let mut review = assemble(patient, &sessions, options.since, on);
     review.warnings = summaries.warnings.clone();
+    review.warnings.extend(later);
     let visited = |session: &&Summarised| !session.summary.visits.is_empty();
     let first = sessions
         .iter()

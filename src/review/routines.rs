@@ -1,9 +1,11 @@
 //! The routine and how it changed, in words.
 
+mod others;
+
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::words::{kilograms, plural};
+use super::words::{kilograms, posture_words};
 use crate::pipeline::summary::Summarised;
 use crate::routine::{CountedItem, Item, Routine};
 
@@ -79,8 +81,9 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
             .collect()
     };
     let (old, new) = (counted(before), counted(after));
-    // Items pair by movement, hand and posture, in their order.
+    // Items pair by movement, hand and posture, in their order; those left over without the posture.
     let mut left: Vec<&CountedItem> = old.iter().collect();
+    let mut open = Vec::new();
     for item in &new {
         let alike = |other: &&CountedItem| {
             (other.movement, other.side, other.posture())
@@ -88,23 +91,30 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
         };
         match left.iter().position(alike) {
             Some(place) => words.extend(item_differences(left.remove(place), item)),
+            None => open.push(item),
+        }
+    }
+    for item in open {
+        let alike =
+            |other: &&CountedItem| (other.movement, other.side) == (item.movement, item.side);
+        match left.iter().position(alike) {
+            Some(place) => words.extend(item_differences(left.remove(place), item)),
             None => words.push(format!("{} added", name(item))),
         }
     }
     words.extend(left.iter().map(|item| format!("{} left out", name(item))));
+    words.extend(others::differences(&before.items, &after.items));
+    if before.order != after.order {
+        words.push("the order of the hands".to_owned());
+    }
     if before.limits != after.limits {
         words.push("limits".to_owned());
     }
+    if before.form != after.form {
+        words.push("when a set is tired".to_owned());
+    }
     if before.tempo_band != after.tempo_band {
         words.push("what counts as in tempo".to_owned());
-    }
-    let others = |routine: &Routine| routine.items.len() - counted(routine).len();
-    if others(before) != others(after) {
-        words.push(format!(
-            "{} to {} besides",
-            others(before),
-            plural(others(after), "item")
-        ));
     }
     if words.is_empty() {
         words.push("words or order alone".to_owned());
@@ -131,8 +141,27 @@ fn item_differences(before: &CountedItem, after: &CountedItem) -> Option<String>
         };
         words.push(format!("{} to {}", code(before), code(after)));
     }
+    if before.posture() != after.posture() {
+        let posture = |item: &CountedItem| posture_words(Some(&item.posture()));
+        words.push(format!("{} to {}", posture(before), posture(after)));
+    }
     if before.range != after.range {
         words.push("range asked".to_owned());
+    }
+    if before.load_shape != after.load_shape {
+        words.push("how the weight is held".to_owned());
+    }
+    if before.rest_s != after.rest_s {
+        let rest = |item: &CountedItem| {
+            item.rest_s.map_or_else(
+                || "rest open".to_owned(),
+                |rest_s| format!("rest {rest_s} s"),
+            )
+        };
+        words.push(format!("{} to {}", rest(before), rest(after)));
+    }
+    if before.provokes() != after.provokes() {
+        words.push("whether half-way is asked for tingling".to_owned());
     }
     if before.extra_repetitions_max != after.extra_repetitions_max {
         words.push("extra repetitions".to_owned());

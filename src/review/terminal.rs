@@ -3,42 +3,43 @@
 use std::fmt::Write as _;
 
 use super::words::{
-    count_of, degrees, hand_title, kilograms, period_words, plural, seconds, share_words,
+    count_of, hand_title, kilograms, period_words, plural, seconds, share_words, wrapped,
 };
 use super::{Review, Series};
 use crate::movement::MovingPhase;
 
-/// The review in a few lines, 100 columns wide at most where the words allow.
+/// Columns of a terminal.
+const WIDTH: usize = 80;
+
+/// The review in a few lines, 80 columns wide at most where the words allow.
 pub fn terminal(review: &Review) -> String {
     let mut out = String::new();
     if review.simulated() {
         out.push_str("Invented data: played by a simulator. Nobody\u{2019}s record.\n");
     }
-    let _ = writeln!(out, "Patient {}: {}", review.patient, opening(review));
+    let words = format!("Patient {}: {}", review.patient, opening(review));
+    wrapped(&mut out, "", &words, WIDTH);
     if let Some(words) = repetitions(review) {
         let _ = writeln!(out, "{words}");
     }
     for group in review.groups() {
         let Some(first) = group.first() else { continue };
         let name = first.movement.map_or("Movement not named", |m| m.title());
-        let _ = writeln!(
-            out,
-            "\n{name}, {}, {}",
-            first.load.words(),
-            first.posture_words
-        );
+        let title = format!("{name}, {}, {}", first.load.words(), first.posture_words);
+        out.push('\n');
+        wrapped(&mut out, "", &title, WIDTH);
         table(&mut out, group);
     }
     if !review.findings.is_empty() {
         out.push_str("\nTo look at (facts, no advice)\n");
         for finding in &review.findings {
-            wrapped(&mut out, "  - ", &finding.text);
+            wrapped(&mut out, "  - ", &finding.text, WIDTH);
         }
     }
     if !review.warnings.is_empty() {
         out.push_str("\nLeft out or not kept\n");
         for warning in &review.warnings {
-            wrapped(&mut out, "  - ", warning);
+            wrapped(&mut out, "  - ", warning, WIDTH);
         }
     }
     if review
@@ -47,9 +48,9 @@ pub fn terminal(review: &Review) -> String {
         .any(|series| series.total.done_count > 0)
     {
         out.push('\n');
-        wrapped(&mut out, "", review.angle_note);
+        wrapped(&mut out, "", review.angle_note, WIDTH);
     }
-    wrapped(&mut out, "", review.claim_note);
+    wrapped(&mut out, "", review.claim_note, WIDTH);
     out
 }
 
@@ -111,14 +112,7 @@ fn repetitions(review: &Review) -> Option<String> {
     Some(words)
 }
 
-const HEADINGS: [&str; 6] = [
-    "hand",
-    "sessions",
-    "range",
-    "timed",
-    "hurried",
-    "repetitions",
-];
+const HEADINGS: [&str; 6] = ["hand", "sessions", "degrees", "timed", "hurried", "done"];
 
 fn table(out: &mut String, group: &[Series]) {
     let mut rows: Vec<Vec<String>> = vec![HEADINGS.map(str::to_owned).to_vec()];
@@ -147,7 +141,7 @@ fn table(out: &mut String, group: &[Series]) {
                 change.words(),
                 change.judgement_words()
             );
-            wrapped(out, "  ", &text);
+            wrapped(out, "  ", &text, WIDTH);
         }
     }
 }
@@ -158,7 +152,7 @@ fn timed_heading(group: &[Series]) -> String {
         _ => "lowering",
     };
     match group.iter().find_map(Series::last_band) {
-        Some(band) => format!("{phase}, asked {}", seconds(band.prescribed_s)),
+        Some(band) => format!("{phase} asked {}", seconds(band.prescribed_s)),
         None => format!("{phase}, nothing asked"),
     }
 }
@@ -167,11 +161,11 @@ fn cells(series: &Series) -> Vec<String> {
     let total = series.total;
     let range = match (&series.change, series.last_known()) {
         (Some(change), _) => {
-            format!("{:.0} to {}", change.first_deg, degrees(change.last_deg))
+            format!("{:.0} to {:.0}", change.first_deg, change.last_deg)
         }
         (None, Some(session)) => session
             .range
-            .map_or_else(unknown, |range| degrees(range.median_deg)),
+            .map_or_else(unknown, |range| format!("{:.0}", range.median_deg)),
         (None, None) => unknown(),
     };
     let timed = series
@@ -181,7 +175,7 @@ fn cells(series: &Series) -> Vec<String> {
         .find_map(|session| session.timed)
         .map_or_else(unknown, |timed| {
             format!(
-                "last {} ({:.1} to {:.1})",
+                "{} ({:.1} to {:.1})",
                 seconds(timed.median_s),
                 timed.lower_quartile_s,
                 timed.upper_quartile_s
@@ -210,25 +204,4 @@ fn cells(series: &Series) -> Vec<String> {
 
 fn unknown() -> String {
     "unknown".to_owned()
-}
-
-/// Lines of at most 100 characters; those after the first stand under the words.
-fn wrapped(out: &mut String, lead: &str, text: &str) {
-    const WIDTH: usize = 100;
-    let mut line = lead.to_owned();
-    let indent = " ".repeat(lead.chars().count());
-    let mut empty = true;
-    for word in text.split_whitespace() {
-        if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
-            let _ = writeln!(out, "{line}");
-            line.clone_from(&indent);
-            empty = true;
-        }
-        if !empty {
-            line.push(' ');
-        }
-        line.push_str(word);
-        empty = false;
-    }
-    let _ = writeln!(out, "{line}");
 }

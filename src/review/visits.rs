@@ -1,6 +1,8 @@
 //! Visits to the clinic, as they were written down. What the goniometer said stands beside what the
 //! sensor said and is never merged with it.
 
+mod kept;
+
 use jiff::civil::Date;
 use serde::Serialize;
 use serde_json::Value;
@@ -8,6 +10,7 @@ use serde_json::Value;
 use super::series::{HandLoad, Series};
 use crate::movement::{Movement, Side};
 use crate::pipeline::summary::Summarised;
+use crate::recording;
 
 /// A visit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -42,8 +45,11 @@ pub struct Goniometer {
 /// The sensor's range beside a goniometer's.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SensorRange {
-    /// Median of the session, degrees.
+    /// Median of the session, degrees: the arc.
     pub median_deg: f64,
+    /// How far it went from the own neutral, degrees in the movement's direction, which is what a
+    /// goniometer measures; `None` without a calibration.
+    pub reached_deg: Option<f64>,
     /// Its day.
     pub date: Date,
     /// Its folder.
@@ -74,7 +80,14 @@ pub(super) fn visits(sessions: &[&Summarised], series: &[Series]) -> Vec<Visit> 
     for (index, session) in sessions.iter().enumerate() {
         for visit in &session.summary.visits {
             let date = session.summary.day();
-            let ranges = visit.get(GONIOMETER).map_or_else(Vec::new, ranges);
+            let (ranges, noted) = match recording::Visit::from_detail(visit) {
+                Some(kept) => (kept::ranges(&kept), kept::noted(&kept)),
+                // Another writer's.
+                None => (
+                    visit.get(GONIOMETER).map_or_else(Vec::new, ranges),
+                    noted(visit),
+                ),
+            };
             visits.push(Visit {
                 date,
                 name: session.name.clone(),
@@ -88,7 +101,7 @@ pub(super) fn visits(sessions: &[&Summarised], series: &[Series]) -> Vec<Visit> 
                         sensor: beside(series, movement, side, date),
                     })
                     .collect(),
-                noted: noted(visit),
+                noted,
             });
         }
     }
@@ -127,6 +140,7 @@ fn beside(
             if let Some(range) = session.range.filter(|_| days <= NEAR_DAYS) {
                 let sensor = SensorRange {
                     median_deg: range.median_deg,
+                    reached_deg: session.reached_deg.filter(|_| session.calibrated),
                     date: session.date,
                     name: session.name.clone(),
                     session: session.session,

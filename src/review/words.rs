@@ -50,6 +50,15 @@ pub fn date_words(date: Date) -> String {
     date.strftime("%-d %b %Y").to_string()
 }
 
+/// "3 Mar"; "3 Mar 2025" where that is not the year of `beside`, the last day of what is told.
+pub fn day_words(date: Date, beside: Option<Date>) -> String {
+    if beside.is_some_and(|beside| beside.year() == date.year()) {
+        date.strftime("%-d %b").to_string()
+    } else {
+        date_words(date)
+    }
+}
+
 /// "3 to 30 Mar 2026", "28 Feb to 3 Mar 2026", "3 Mar 2026".
 pub fn period_words(first: Date, last: Date) -> String {
     let start = if first == last {
@@ -135,6 +144,28 @@ pub fn symptom_words(row: &SymptomRow) -> String {
         .filter_map(|(value, when)| Some(format!("{} {when}", (*value)?)))
         .collect();
     format!("{}: {}", symptom_name(row), answers.join(", "))
+}
+
+/// Lines of at most so many characters; those after the first stand under the words.
+pub(super) fn wrapped(out: &mut String, lead: &str, text: &str, width: usize) {
+    let indent = " ".repeat(lead.chars().count());
+    let mut line = lead.to_owned();
+    let mut empty = true;
+    for word in text.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
+            out.push_str(&line);
+            out.push('\n');
+            line.clone_from(&indent);
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line.push_str(word);
+        empty = false;
+    }
+    out.push_str(&line);
+    out.push('\n');
 }
 
 #[cfg(test)]

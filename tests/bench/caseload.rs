@@ -53,8 +53,10 @@ fn write(store: &Store, code: &str, all: &[SessionSummary]) {
         };
         Writer::create(&folder, &head).unwrap().finish().unwrap();
         let stamp = Stamp::of(&folder, ANALYSIS_VERSION).unwrap();
-        write_summary(&folder, &stamp, summary).unwrap();
-        write_brief(&folder, &stamp, &SessionBrief::of(summary)).unwrap();
+        let mut own = summary.clone();
+        own.patient = patient.clone();
+        write_summary(&folder, &stamp, &own).unwrap();
+        write_brief(&folder, &stamp, &SessionBrief::of(&own)).unwrap();
     }
 }
 
@@ -110,4 +112,17 @@ pub fn run() {
         "review of 400 sessions with page and charts: {:.2} s (goal 0.5)",
         seconds(&review, &store)
     );
+    // A review holds the summaries of its one patient, and of no other.
+    for count in [100, 400, 1600] {
+        let all: Vec<SessionSummary> = (0..count).map(one).collect();
+        let store = folder.path().join(format!("long-{count}"));
+        write(&Store::at(&store), "long", &all);
+        let root = store.to_str().unwrap();
+        let out = folder.path().join(format!("report-{count}"));
+        let out = out.to_str().unwrap();
+        println!(
+            "  peak memory of {count} sessions {:.1} MB",
+            peak_bytes(&["review", "long", "--store", root, "--out", out]) as f64 / 1e6
+        );
+    }
 }

@@ -94,6 +94,34 @@ fn nothing_about_the_patient_is_readable_outside() {
     }
 }
 
+/// One session more or less does not show, unless it is longer than a step.
+#[test]
+fn the_length_of_a_sealed_file_goes_up_in_steps() {
+    let places = places();
+    let names = three(&places.home);
+    let long = |chosen: &Chosen| {
+        saved(&places, chosen)
+            .unwrap()
+            .path
+            .metadata()
+            .unwrap()
+            .len()
+    };
+    // Sealed pieces of 64 KiB carry 16 bytes each; before them stand a nonce and a header, whose
+    // length is chance.
+    let pieces = |chosen: &Chosen| {
+        let long = long(chosen);
+        let count = long / (64 << 10);
+        let outside = long - count * ((64 << 10) + 16);
+        assert!((150..2000).contains(&outside), "{long}: {outside} outside");
+        count
+    };
+    let one = pieces(&Chosen::Named(vec![names[0].clone()]));
+    assert!(one >= 1);
+    assert_eq!(one, pieces(&Chosen::Named(vec![names[1].clone()])));
+    assert!(pieces(&Chosen::All) >= one);
+}
+
 #[test]
 fn only_what_is_new_since_last_time_is_saved_unless_more_is_asked_for() {
     let places = places();

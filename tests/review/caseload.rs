@@ -339,6 +339,42 @@ fn briefs_are_kept_beside_the_summaries_and_not_needed() {
     std::fs::write(session.join("brief.json"), "{\"stamp\":").unwrap();
     assert_eq!(stored(), kept);
     assert_ne!(kept, Briefs::default());
+    let done = command(&["refresh", "p1"], store.root(), &[]);
+    assert_eq!(done.status.code(), Some(0), "{done:?}");
+    let brief = std::fs::read(session.join("brief.json")).unwrap();
+    serde_json::from_slice::<Value>(&brief).unwrap();
+    assert_eq!(stored(), kept);
+}
+
+/// The line of a patient whose every column says something does not fit into 80 columns.
+#[test]
+fn where_lines_are_short_what_does_not_fit_stands_under_its_line() {
+    let mut one = tingling_at_night();
+    for session in &mut one[10..] {
+        session.stops = vec![Some("numb thumb".to_owned())];
+        session.sensor.link_lost_count = 1;
+        session.sensor.gap_count = 3;
+        session.sensor.lowest_battery_percent = Some(12);
+    }
+    let lines = vec![line(&one), line(&plateau())];
+    let all = caseload(lines, ON);
+    let whole = caseload_terminal(&all);
+    let mut longest = whole.lines().map(|line| line.chars().count());
+    assert!(longest.any(|long| long > 120), "{whole}");
+    assert_eq!(whole.matches("why look:").count(), 0);
+    for width in [60, 80, 100] {
+        let text = caseload_within(&all, Some(width));
+        let most = text.lines().map(|line| line.chars().count()).max();
+        assert!(most <= Some(width.max(80)), "{text}");
+        assert!(text.contains("\n    why look: stopped 10 times"), "{text}");
+        let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let sensor = "lost 10, 30 gaps, 12 %";
+        assert!(squeezed(&text).contains(sensor), "{text}");
+        for reason in all.lines.iter().flat_map(|line| &line.reasons) {
+            assert!(squeezed(&text).contains(&squeezed(&reason.short)), "{text}");
+        }
+    }
+    assert_eq!(caseload_within(&all, Some(1000)), whole);
 }
 
 #[test]

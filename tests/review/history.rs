@@ -419,21 +419,21 @@ fn the_terminal_text_says_it_shortly() {
     Repetitions: 48 of 144 prescribed.
 
     Wrist flexion, with a weight, palm up, forearm rested, elbow 90 degrees
-      hand           sessions  range             lowering, asked 4.0 s    hurried  repetitions
-      left, 0.5 kg   4         50 to 50 degrees  last 4.1 s (4.1 to 4.1)  0 %      24 of 48
-      right, 0.5 kg  4         30 to 45 degrees  last 2.5 s (2.5 to 2.5)  25 %     24 of 48
+      hand           sessions  degrees   lowering asked 4.0 s  hurried  done
+      left, 0.5 kg   4         50 to 50  4.1 s (4.1 to 4.1)    0 %      24 of 48
+      right, 0.5 kg  4         30 to 45  2.5 s (2.5 to 2.5)    25 %     24 of 48
       left: the same, unknown or within the borrowed error of 11 degrees
       right: 15 degrees more, beyond the borrowed error of 11 degrees
 
     To look at (facts, no advice)
       - Pain, tingling and numbness: no answers in this period.
-      - Wrist flexion right, with a weight: 30 to 45 degrees, 15 degrees more, beyond the borrowed error
-        of 11 degrees.
-      - Wrist flexion right, with a weight: 6 of 6 lowerings hurried in the last session, 6 of 24 over
-        the period (25 %).
+      - Wrist flexion right, with a weight: 30 to 45 degrees, 15 degrees more,
+        beyond the borrowed error of 11 degrees.
+      - Wrist flexion right, with a weight: 6 of 6 lowerings hurried in the last
+        session, 6 of 24 over the period (25 %).
 
-    One sensor: angles are the hand against its neutral pose, and a forearm that moves along is part of
-    them.
+    One sensor: angles are the hand against its neutral pose, and a forearm that
+    moves along is part of them.
     It records and times what was prescribed; it does not treat, diagnose or decide.
     ");
 }

@@ -277,7 +277,9 @@ pub fn store_summaries(store: &Store, code: &str, all: &[SessionSummary]) {
         };
         Writer::create(&folder, &head).unwrap().finish().unwrap();
         let stamp = Stamp::of(&folder, ANALYSIS_VERSION).unwrap();
-        write_summary(&folder, &stamp, summary).unwrap();
+        let mut own = summary.clone();
+        own.patient = patient.clone();
+        write_summary(&folder, &stamp, &own).unwrap();
     }
 }
 

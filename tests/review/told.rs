@@ -173,6 +173,42 @@ fn two_for_two_is_tested_only_where_the_routine_allows_more() {
     assert_eq!(sight(&told_on(all), "two-for-two"), Sight::NotEnoughData);
 }
 
+/// Two sessions under another goal, with another weight, or without the last set do not fulfil it.
+#[test]
+fn two_for_two_looks_only_at_last_sets_under_the_dose_in_force() {
+    let more = |from: usize, goal: u32, kg: f64| {
+        let mut all = plateau();
+        for (nth, session) in all.iter_mut().enumerate() {
+            for item in &mut session.routine.as_mut().unwrap().items {
+                if let carpotempo::routine::Item::Counted(item) = item {
+                    item.extra_repetitions_max = 4;
+                    if nth < from {
+                        item.repetitions = goal;
+                        item.load_kg = item.load_kg.filter(|own| *own == 0.0).or(Some(kg));
+                    }
+                }
+            }
+            let kg = if nth < from { kg } else { 0.5 };
+            let reps = [(40.0, 4.0); 12];
+            session.analysis.sets =
+                vec![set(Movement::WristFlexion, Side::Right, Some(kg), &reps); 2];
+        }
+        all
+    };
+    let sight_of = |all: Vec<SessionSummary>| sight(&told_on(all), "two-for-two");
+    assert_eq!(sight_of(more(0, 6, 0.5)), Sight::Seen);
+    // Twelve where twelve were asked, and one session since six are.
+    assert_eq!(sight_of(more(19, 12, 0.5)), Sight::NotEnoughData);
+    assert_eq!(sight_of(more(19, 6, 0.25)), Sight::NotEnoughData);
+    assert_eq!(sight_of(more(18, 12, 0.5)), Sight::Seen);
+    let mut stopped = more(0, 6, 0.5);
+    stopped[19].analysis.sets.truncate(1);
+    assert_eq!(sight_of(stopped), Sight::NotSeen);
+    let mut lighter = more(0, 6, 0.5);
+    lighter[19].analysis.sets[1].load_kg = Some(0.0);
+    assert_eq!(sight_of(lighter), Sight::NotSeen);
+}
+
 #[test]
 fn symptoms_settle_only_where_the_next_morning_says_so() {
     let mut all = plateau();
@@ -231,10 +267,59 @@ fn the_first_half_page_is_about_what_came_since_the_visit() {
         "Since the last visit, 15 Mar 2026",
         "8 of 10",
         "\u{201c}Thumb tingles when I cycle.\u{201d}",
-        "Wrist flexion, right 52 degrees 40 degrees, with a weight, 16 Mar",
+        "Wrist flexion, right 52 degrees arc 40 degrees, to flexion 40 degrees from neutral, with a weight, 16 Mar",
         "Pronation, left 70 degrees unknown",
         "decision: the same for two weeks",
         "grip: right 20, 21, 19.5 kg",
+    ] {
+        assert!(sheets.contains(said), "{said}: {sheets}");
+    }
+}
+
+/// What the command of visits writes is what the review reads.
+#[test]
+fn a_visit_noted_by_the_command_stands_beside_the_sensor() {
+    let mut all = plateau();
+    let mut visit = session(at(date(2026, 3, 15), 9, 1), Vec::new());
+    let mut given = carpotempo::recording::Visit {
+        symptom_mean: Some(2.4),
+        function_mean: Some(1.9),
+        decision: Some("the same".to_owned()),
+        reason: Some("tingling".to_owned()),
+        ..Default::default()
+    };
+    given.right.flexion_deg = Some(52.0);
+    given.right.extension_deg = Some(-5.0);
+    given.right.grip_kg = vec![21.0, 22.5, 21.5];
+    given.left.pinch_kg = vec![4.0];
+    given.left.pinch_kind = Some("key".to_owned());
+    given.left.sensation = Some("dull".to_owned());
+    given.left.thumb_strength = Some("4 of 5".to_owned());
+    assert_eq!(given.problem(), None);
+    visit.visits = vec![given.detail()];
+    all.insert(10, visit);
+    let review = told_on(all);
+    let beside = &review.visits[0].goniometer;
+    let told: Vec<_> = beside
+        .iter()
+        .map(|range| (range.movement, range.side, range.goniometer_deg))
+        .collect();
+    let right = Some(Side::Right);
+    assert_eq!(
+        told,
+        [
+            (Movement::WristFlexion, right, 52.0),
+            (Movement::WristExtension, right, -5.0)
+        ]
+    );
+    assert_eq!(beside[0].sensor.as_ref().unwrap().reached_deg, Some(41.0));
+    let sheets = sheets(&review);
+    for said in [
+        "Wrist flexion, right 52 degrees arc 41 degrees, to flexion 41 degrees from neutral",
+        "Wrist extension, right 5 degrees short of zero unknown",
+        "decision: the same. reason: tingling. symptom mean: 2.4 of 1 to 5, higher is worse. \
+         function mean: 1.9 of 1 to 5, higher is worse. grip right: 21, 22.5, 21.5 kg. \
+         pinch (key) left: 4 kg. sensation left: dull. thumb strength left: 4 of 5.",
     ] {
         assert!(sheets.contains(said), "{said}: {sheets}");
     }

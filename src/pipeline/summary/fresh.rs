@@ -8,8 +8,8 @@ use rayon::prelude::*;
 use super::{REPS_FILE, SessionBrief, SessionSummary, reps_csv, summarise};
 use crate::pipeline::ANALYSIS_VERSION;
 use crate::recording::{
-    PatientCode, RecordingError, Session, Stamp, Store, read_summary, write_brief, write_derived,
-    write_summary,
+    PatientCode, RecordingError, Session, Stamp, Store, read_brief, read_summary, write_brief,
+    write_derived, write_summary,
 };
 
 /// The summary of a session of the store.
@@ -59,7 +59,22 @@ pub fn fresh_summaries(
     result
         .warnings
         .splice(0..0, listed.broken.iter().map(left_out));
+    result.warnings.extend(misplaced(patient, &result.sessions));
     Ok(result)
+}
+
+/// Says where sessions name another patient than the folder they lie in: two people’s records may
+/// have been mixed. They stay, since a folder may have been renamed on purpose.
+fn misplaced(patient: &PatientCode, sessions: &[Summarised]) -> Option<String> {
+    let other = |session: &&Summarised| session.summary.patient != *patient;
+    let first = sessions.iter().find(other)?;
+    let count = sessions.iter().filter(other).count();
+    Some(format!(
+        "{count} of {} sessions name another patient, {} the first ({}): was a folder renamed or put in the wrong place?",
+        sessions.len(),
+        first.summary.patient,
+        first.name
+    ))
 }
 
 /// The summaries of these sessions, as [`fresh_summaries`] reads them.
@@ -102,6 +117,22 @@ pub fn summaries_of(sessions: &[Session], progress: &(dyn Fn(Progress) + Sync)) 
             }));
     }
     result
+}
+
+/// Keeps the briefs that are missing or stale beside these fresh summaries, and gives their number:
+/// a list of all patients then need not read the summaries. One that cannot be kept is no loss.
+pub fn keep_briefs(summaries: &Summaries) -> usize {
+    let keep = |session: &&Summarised| {
+        let stored: Option<SessionBrief> = read_brief(&session.folder, ANALYSIS_VERSION);
+        stored.is_none()
+            && Stamp::of(&session.folder, ANALYSIS_VERSION)
+                .and_then(|stamp| {
+                    let brief = SessionBrief::of(&session.summary);
+                    write_brief(&session.folder, &stamp, &brief)
+                })
+                .is_ok()
+    };
+    summaries.sessions.par_iter().filter(keep).count()
 }
 
 struct Made {

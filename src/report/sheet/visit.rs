@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::super::cells::{session_links, unknown};
-use crate::review::{Goniometer, Review, Visit, degrees};
+use super::super::cells::{reached_words, session_links, unknown};
+use crate::review::{Goniometer, Review, Visit, day_words, degrees};
 
 /// A visit: goniometer and sensor side by side, and what else was noted.
 pub(in crate::report) fn visit_words(review: &Review, visit: &Visit, most: usize) -> Markup {
@@ -33,12 +33,19 @@ fn goniometer_row(review: &Review, range: &Goniometer) -> Markup {
     html! {
         tr {
             th scope="row" { (range.movement.title()) ", " (side) }
-            td { (degrees(range.goniometer_deg)) }
+            td {
+                (degrees(range.goniometer_deg))
+                @if range.goniometer_deg < 0.0 { " short of zero" }
+            }
             td {
                 @match &range.sensor {
                     Some(sensor) => {
-                        (degrees(sensor.median_deg)) ", " (sensor.load.words()) ", "
-                        (sensor.date.strftime("%-d %b").to_string()) " "
+                        "arc " (degrees(sensor.median_deg)) ", "
+                        @if let Some(reached_deg) = sensor.reached_deg {
+                            "to " (reached_words(range.movement, reached_deg)) " from neutral, "
+                        }
+                        (sensor.load.words()) ", "
+                        (day_words(sensor.date, review.adherence.last_date)) " "
                         (session_links(review, &[sensor.session]))
                     }
                     None => (unknown()),

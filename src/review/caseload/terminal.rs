@@ -2,8 +2,9 @@
 
 use std::fmt::Write as _;
 
+use super::columns::lay_out;
 use super::{Caseload, CaseloadLine};
-use crate::review::words::{count_of, date_words, plural};
+use crate::review::words::{count_of, date_words, plural, wrapped};
 
 /// The headings of [`caseload_cells`].
 pub const CASELOAD_HEADINGS: [&str; 11] = [
@@ -11,8 +12,16 @@ pub const CASELOAD_HEADINGS: [&str; 11] = [
     "why look",
 ];
 
+/// The words of the foot are no wider, columns.
+const FOOT_WIDTH: usize = 80;
+
 /// Every patient in one line. What is not known stands as "?", which the foot explains.
 pub fn caseload_terminal(caseload: &Caseload) -> String {
+    caseload_within(caseload, None)
+}
+
+/// The same where lines have so many columns: what does not fit stands under its line.
+pub fn caseload_within(caseload: &Caseload, width: Option<usize>) -> String {
     let mut out = String::new();
     let named = caseload
         .lines
@@ -36,33 +45,23 @@ pub fn caseload_terminal(caseload: &Caseload) -> String {
             .iter()
             .map(|line| caseload_cells(caseload, line)),
     );
-    let widths: Vec<usize> = (0..CASELOAD_HEADINGS.len() - 1)
-        .map(|column| {
-            let cells = rows.iter().filter_map(|row| row.get(column));
-            cells.map(|cell| cell.chars().count()).max().unwrap_or(0)
-        })
-        .collect();
-    for row in &rows {
-        let mut line = String::new();
-        for (column, cell) in row.iter().enumerate() {
-            let width = widths.get(column).copied().unwrap_or(0);
-            let _ = write!(line, "{cell:width$}  ");
-        }
-        let _ = writeln!(out, "{}", line.trim_end());
-    }
+    out.push_str(&lay_out(&rows, width));
     foot(&mut out, caseload);
     out
 }
 
 /// What the cells mean.
-pub const CASELOAD_NOTE: &str = "done: sessions of those asked; pain, tingling, numb: worst of 10, after > the worst of the two \
-     weeks before;\nwoken: nights of those answered; range: movements with more or less since the \
-     last visit, beyond error or within;\n?: not known. Facts, no advice.";
+pub const CASELOAD_NOTE: &str = "done: sessions of those asked; pain, tingling, numb: worst of 10, that of \
+     the two weeks before > that of these;\nwoken: nights of those answered; range: movements with \
+     more or less since the last visit, beyond error or within;\n?: not known. Facts, no advice.";
 
 fn foot(out: &mut String, caseload: &Caseload) {
-    let _ = writeln!(out, "\n{CASELOAD_NOTE}");
+    out.push('\n');
+    for line in CASELOAD_NOTE.lines() {
+        wrapped(out, "", line, FOOT_WIDTH);
+    }
     for warning in &caseload.warnings {
-        let _ = writeln!(out, "Left out: {warning}");
+        wrapped(out, "Left out: ", warning, FOOT_WIDTH);
     }
     let (stale, missing) = (caseload.stale_count, caseload.missing_count);
     if stale + missing > 0 {
@@ -78,7 +77,7 @@ fn foot(out: &mut String, caseload: &Caseload) {
             None => out.push('\n'),
         }
     }
-    let _ = writeln!(out, "{}", caseload.claim_note);
+    wrapped(out, "", caseload.claim_note, FOOT_WIDTH);
 }
 
 fn unknown() -> String {

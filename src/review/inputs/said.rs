@@ -35,20 +35,24 @@ pub(super) fn settled(review: &Review, sessions: &[&Summarised]) -> InputRow {
     } else {
         Sight::Seen
     };
-    let numbers = format!(
-        "last {}: {}; {}",
-        plural(last.len(), "session"),
-        if above {
-            "above limits"
-        } else {
-            "none above limits"
-        },
-        match (mornings, worse) {
-            (0, _) => "no answer of a morning".to_owned(),
-            (_, true) => "worse next morning".to_owned(),
-            (count, false) => format!("settled in {} of a morning", plural(count, "answer")),
-        }
-    );
+    let numbers = if last.is_empty() {
+        "no answers".to_owned()
+    } else {
+        format!(
+            "last {}: {}; {}",
+            plural(last.len(), "session"),
+            if above {
+                "above limits"
+            } else {
+                "none above limits"
+            },
+            match (mornings, worse) {
+                (0, _) => "no answer of a morning".to_owned(),
+                (_, true) => "worse next morning".to_owned(),
+                (count, false) => format!("settled in {} of a morning", plural(count, "answer")),
+            }
+        )
+    };
     row(InputFor::More, about, sight, numbers, OURS)
 }
 
