@@ -9,6 +9,7 @@ use super::files::marks;
 use super::history_charts::phase_word;
 use super::last::LastSet;
 use super::overview::group_table;
+use super::range_tests;
 use super::series_table::series_table;
 use super::session_table::session_table;
 use super::sheet::{fact, first_sheet, visit_words};
@@ -70,6 +71,7 @@ pub(super) fn page(
                     h1 { "Appendix" }
                     p.claim { (CLAIM_NOTE) " " (review.angle_note) }
                     (everything(review))
+                    (range_tests::every_session(review))
                     @for (index, group) in groups.iter().enumerate() {
                         (movement(group, &pick(Place::Group(index), false)))
                     }

@@ -124,6 +124,7 @@ fn last_sets(sessions: &[&Summarised], item: &CountedItem, side: Side) -> Vec<u3
             let sets = session.summary.analysis.sets.iter().rev();
             let mut of_item = sets.filter(|set| {
                 set.movement == Some(item.movement)
+                    && !set.range_test
                     && set.side == Some(side)
                     && set.posture.unwrap_or_else(|| item.movement.usual_posture())
                         == item.posture()

@@ -54,7 +54,12 @@ fn name(item: &CountedItem) -> String {
     } else {
         sides.first().copied().unwrap_or("")
     };
-    format!("{} {sides}", item.movement.title().to_lowercase())
+    let movement = item.movement.title().to_lowercase();
+    if item.is_range_test() {
+        format!("range test of {movement} {sides}")
+    } else {
+        format!("{movement} {sides}")
+    }
 }
 
 fn differences(before: &Routine, after: &Routine) -> Vec<String> {
@@ -71,12 +76,7 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
         words.push("sessions a week".to_owned());
     }
     let counted = |routine: &Routine| -> Vec<CountedItem> {
-        routine
-            .items
-            .iter()
-            .filter_map(Item::counted)
-            .cloned()
-            .collect()
+        routine.items.iter().flat_map(Item::all_counted).collect()
     };
     let (old, new) = (counted(before), counted(after));
     // Items pair by movement, hand and posture, in their order.
@@ -85,6 +85,7 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
         let alike = |other: &&CountedItem| {
             (other.movement, other.side, other.posture())
                 == (item.movement, item.side, item.posture())
+                && other.is_range_test() == item.is_range_test()
         };
         match left.iter().position(alike) {
             Some(place) => words.extend(item_differences(left.remove(place), item)),
@@ -98,7 +99,10 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
     if before.tempo_band != after.tempo_band {
         words.push("what counts as in tempo".to_owned());
     }
-    let others = |routine: &Routine| routine.items.len() - counted(routine).len();
+    let others = |routine: &Routine| {
+        let items = routine.items.iter();
+        items.filter(|item| item.all_counted().is_empty()).count()
+    };
     if others(before) != others(after) {
         words.push(format!(
             "{} to {} besides",
@@ -130,6 +134,9 @@ fn item_differences(before: &CountedItem, after: &CountedItem) -> Option<String>
                 .map_or_else(|| "no tempo".to_owned(), |tempo| tempo.code())
         };
         words.push(format!("{} to {}", code(before), code(after)));
+    }
+    if before.range_test_hold_s != after.range_test_hold_s {
+        words.push("hold at the end".to_owned());
     }
     if before.range != after.range {
         words.push("range asked".to_owned());

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::words::{
     count_of, degrees, hand_title, kilograms, period_words, plural, seconds, share_words,
 };
-use super::{Review, Series};
+use super::{HandLoad, Review, Series};
 use crate::movement::MovingPhase;
 
 /// The review in a few lines, 100 columns wide at most where the words allow.
@@ -153,6 +153,9 @@ fn table(out: &mut String, group: &[Series]) {
 }
 
 fn timed_heading(group: &[Series]) -> String {
+    if group.iter().any(is_range_test) {
+        return "tempo".to_owned();
+    }
     let phase = match group.first().map(Series::timed_phase) {
         Some(MovingPhase::Lift) => "lift",
         _ => "lowering",
@@ -179,14 +182,23 @@ fn cells(series: &Series) -> Vec<String> {
         .iter()
         .rev()
         .find_map(|session| session.timed)
-        .map_or_else(unknown, |timed| {
-            format!(
-                "last {} ({:.1} to {:.1})",
-                seconds(timed.median_s),
-                timed.lower_quartile_s,
-                timed.upper_quartile_s
-            )
-        });
+        .map_or_else(
+            || {
+                if is_range_test(series) {
+                    "not timed".to_owned()
+                } else {
+                    unknown()
+                }
+            },
+            |timed| {
+                format!(
+                    "last {} ({:.1} to {:.1})",
+                    seconds(timed.median_s),
+                    timed.lower_quartile_s,
+                    timed.upper_quartile_s
+                )
+            },
+        );
     let load = series
         .sessions
         .last()
@@ -206,6 +218,10 @@ fn cells(series: &Series) -> Vec<String> {
         share_words(total.hurried_count, total.judged_count),
         count_of(done, total.prescribed_count),
     ]
+}
+
+fn is_range_test(series: &Series) -> bool {
+    series.load == HandLoad::RangeTest
 }
 
 fn unknown() -> String {

@@ -1,7 +1,7 @@
 //! The screen that belongs to where a session is.
 
 use super::exercise::shown;
-use super::line::{CAUTIONS, FIRST_QUESTIONS, Line, item_title};
+use super::line::{CAUTIONS, FIRST_QUESTIONS, Line, item_title, part_title};
 use super::summary::{next_session, sentences};
 use super::view::{LiveView, Screen, View};
 use super::working::Working;
@@ -72,7 +72,7 @@ impl Guided {
             At::Rest { until_s } => Screen::Rest {
                 left_s: (until_s - self.now_s).max(0.0),
                 done: self.set_done,
-                next: self.item().map_or("", item_title).to_owned(),
+                next: self.part_title(),
                 weight: self.had_weight(),
             },
             At::Paused { why } => Screen::Paused {
@@ -112,6 +112,14 @@ impl Guided {
             ),
         }
         cautions
+    }
+
+    /// What the part at hand is called.
+    pub(super) fn part_title(&self) -> String {
+        let part = self.course.get(self.part);
+        self.item()
+            .zip(part)
+            .map_or_else(String::new, |(item, part)| part_title(item, part.set))
     }
 
     /// Hands that the routine is for.
@@ -202,7 +210,7 @@ impl Guided {
                 1,
                 item.words.clone(),
             ),
-            Item::Counted(_) => (String::new(), "", 1, None),
+            Item::Counted(_) | Item::RangeTest(_) => (String::new(), "", 1, None),
         };
         let words = [WEIGHT_DOWN.to_owned(), own.unwrap_or_default(), words].join(" ");
         let part = self.course.get(self.part);
