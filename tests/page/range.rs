@@ -1,0 +1,29 @@
+//! The range check by the program, with an invented person who follows the page.
+
+use carpotempo::recording::EventKind;
+use carpotempo::routine::STARTING;
+
+use super::program::{Running, recordings, replayed, untroubled};
+
+#[test]
+fn the_range_check_is_done_to_its_end_and_kept_as_range_tests() {
+    let own = STARTING.iter().find(|own| own.name == "range-check");
+    let folder = tempfile::tempdir().unwrap();
+    let mut running = Running::begin_with(folder.path(), own.unwrap().toml);
+    running.answer(&untroubled, &|_| false);
+    let screens = running.screens.join(" ");
+    assert!(screens.ends_with("symptoms remark summary"), "{screens}");
+    assert!(!screens.contains("paused"), "{screens}");
+    assert_eq!(running.counts.len(), 36, "{:?}", running.counts);
+    running.end();
+    let recordings = recordings(folder.path());
+    let [(path, recording)] = &recordings[..] else {
+        panic!("{} recordings", recordings.len());
+    };
+    assert_eq!(replayed(path), [3; 12]);
+    let tests = recording
+        .events
+        .iter()
+        .filter(|event| matches!(&event.kind, EventKind::SetStart(start) if start.range_test));
+    assert_eq!(tests.count(), 12);
+}
