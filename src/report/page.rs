@@ -248,6 +248,11 @@ fn definitions(review: &Review) -> Markup {
             p.small {
                 "Change: last session against first. Borrowed errors, until two fittings on one day give the person\u{2019}s own: flexion 11, extension 8 degrees where the movement starts at neutral, else 18 for an arc (Reissner et al., J Orthop Surg Res 2019: 20 healthy people, fingers and wrist pooled, another instrument); deviation and rotation have none. Within it a change is \u{201c}unknown or within borrowed error\u{201d}."
             }
+            @if !review.range_tests.is_empty() {
+                p.small {
+                    "Range tests: the empty hand goes out as far as is comfortable, is held, and comes back, without a tempo; they are never mixed with other repetitions. An end is the highest angle from the own neutral pose: a forearm that lies otherwise than when the sensor was fitted shifts it by as much, and the arc with it. Where a movement of a hand has range tests in two sessions, they alone stand for its range in the inputs to the decision."
+                }
+            }
             p.small {
                 "Change within sets: slope over the repetitions (Theil, Sen 1968) times their steps, median of the session\u{2019}s sets."
             }

@@ -4,12 +4,18 @@
 use carpotempo::movement::{Movement, Side};
 use carpotempo::pipeline::live::Phase;
 use carpotempo::pipeline::motion::Zero;
-use carpotempo::recording::{EventKind, SetEndReason, SetStart};
+use carpotempo::pipeline::{Expectation, analyse};
+use carpotempo::recording::{EventKind, Recording, SetEndReason, SetStart};
+use carpotempo::review::quantile;
 use carpotempo::routine::{Item, Routine, STARTING};
 use carpotempo::session::guided::line::Line;
 use carpotempo::session::guided::press::Press;
 use carpotempo::session::guided::view::Screen;
-use carpotempo::session::guided::working::Reach;
+use carpotempo::session::guided::working::{Reach, Standing};
+use carpotempo::source::signal::Told;
+use carpotempo::source::simulator::attentive::{
+    AttentivePerson, AttentivePlan, Cue, Prompter, SetCue,
+};
 use carpotempo::source::simulator::patient::SetManner;
 use carpotempo::source::simulator::session::{Manner, SetPlan, Step};
 
@@ -36,99 +42,178 @@ fn travel_deg(movement: Movement, side: Side) -> f64 {
     }
 }
 
-/// Slowly out, a second and a little more at the end, and back.
+/// Slowly out, held until it is heard that it is enough, and back.
 fn slow(movement: Movement, side: Side) -> SetManner {
     SetManner {
         lower_s: 2.5,
         lift_s: 2.5,
-        hold_s: 1.4,
+        hold_s: 1.8,
         ..SetManner::ordinary(3, travel_deg(movement, side))
     }
 }
 
 /// Everything that the routine asks for, as the body does it.
 fn steps(routine: &Routine) -> Vec<Step> {
+    let movement = Movement::WristExtension;
     let mut steps = Vec::new();
     for side in routine.hands() {
-        let movement = Movement::WristExtension;
         steps.extend([
             Step::Strap(side),
             Step::Calibrate {
                 movement,
                 posture: movement.usual_posture(),
             },
-            Step::Rest(4.0),
         ]);
         for set in routine.items.iter().flat_map(Item::all_counted) {
+            steps.push(Step::Rest(5.0));
             steps.push(Step::Set(Box::new(SetPlan {
                 start: SetStart {
                     movement: Some(set.movement),
                     side: Some(side),
                     posture: Some(set.posture()),
-                    load_kg: Some(0.0),
-                    range_test: true,
+                    load_kg: set.load_kg,
+                    range_test: set.is_range_test(),
                     ..SetStart::default()
                 },
                 manner: Manner::Strokes(slow(set.movement, side)),
                 end: SetEndReason::Reached,
                 lost_s: None,
             })));
-            steps.push(Step::Rest(5.0));
         }
     }
     steps
 }
 
-/// Against the simulator's truth: ranges within 1.5 degrees (what is asked of 95 in 100 repetitions
-/// in README.md), ends within 5 degrees (they rest on the neutral pose, and are shown in whole
-/// degrees), arcs of both ends within 5 as well.
+/// Against the simulator's truth: the range error's median within 0.4 degrees and 95 in 100 within
+/// 1.5, which are README.md's goals for any set; 95 in 100 ends within 5 degrees, since they rest on
+/// the neutral pose and the simulated forearm lies a few degrees otherwise in every set.
 #[test]
-fn the_range_check_is_led_to_its_end_and_its_ends_are_those_truly_reached() {
-    let routine = range_check();
-    for seed in 0..3 {
-        let played = played(70 + seed, &steps(&routine));
-        let mut drive = Drive::new(plan_of(routine.clone()));
-        drive.answer(&untroubled);
-        drive.play(&played.samples, &untroubled);
-        drive.wait(30.0, &untroubled);
-        let screen = drive.guided.view().screen;
-        let Screen::Summary { sentences, .. } = screen else {
-            panic!("seed {seed}: {screen:?}, {:#?}", drive.said);
+fn both_ends_of_every_plane_are_those_truly_reached() {
+    let (mut ranges_deg, mut ends_deg) = (Vec::new(), Vec::new());
+    for seed in 70..76 {
+        let played = played(seed, &steps(&range_check()));
+        let mut events = played.events.clone();
+        events.sort_by(|a, b| a.t_s.total_cmp(&b.t_s));
+        let recording = Recording {
+            name: "range".to_owned(),
+            head: None,
+            hand: played.samples.clone(),
+            forearm: Vec::new(),
+            events,
+            warnings: Vec::new(),
         };
-        // No tempo was asked and there is no record to beat: nothing else is said of it.
-        assert_eq!(sentences, ["You did 36 of 36 repetitions today."]);
-        assert_eq!(
-            drive.ends(),
-            [Some(SetEndReason::Reached); 12],
-            "seed {seed}"
-        );
-        said_gently(&drive.said);
-        for event in &drive.events {
-            if let EventKind::SetStart(start) = &event.kind {
-                assert!(start.range_test && start.load_kg == Some(0.0) && start.tempo.is_none());
-            }
-        }
-        let sets = drive.analysis().sets;
-        assert_eq!(sets.len(), played.truth.len());
+        let sets = analyse(&recording, &Expectation::default()).unwrap().sets;
+        assert_eq!(sets.len(), 12);
         for (set, truth) in sets.iter().zip(&played.truth) {
             let name = format!("seed {seed}, {:?} {:?}", truth.movement, truth.side);
-            assert_eq!(
-                (set.movement, set.side),
-                (Some(truth.movement), Some(truth.side))
-            );
-            assert!(set.range_test, "{name}");
+            assert_eq!(set.movement, Some(truth.movement), "{name}");
+            assert_eq!((set.range_test, set.zero), (true, Some(Zero::Calibration)));
             assert_eq!((set.eccentric, set.tempo_band), (None, None), "{name}");
-            assert_eq!(set.zero, Some(Zero::Calibration), "{name}");
             assert_eq!(set.reps.len(), 3, "{name}");
             for (rep, truth) in set.reps.iter().zip(&truth.reps) {
                 assert_eq!(rep.verdict, None);
-                let range_deg = rep.range_deg - truth.range_deg;
-                let end_deg = rep.peak_deg - truth.range_deg;
-                println!("{name}: range {range_deg:+.2}, end {end_deg:+.2}");
-                assert!(range_deg.abs() < 1.5, "{name}: {range_deg}");
-                assert!(end_deg.abs() < 5.0, "{name}: {end_deg}");
+                // This person starts at neutral, so that the end is the range.
+                ranges_deg.push((rep.range_deg - truth.range_deg).abs());
+                ends_deg.push((rep.peak_deg - truth.range_deg).abs());
             }
         }
+    }
+    let share = |errors_deg: &[f64], ratio| quantile(errors_deg, ratio).unwrap();
+    let figures = [&ranges_deg, &ends_deg].map(|of| [share(of, 0.5), share(of, 0.95)]);
+    println!(
+        "median and 95 in 100 of {}: ranges, ends {figures:.2?}",
+        ends_deg.len()
+    );
+    let [[median_deg, most_deg], [_, end_deg]] = figures;
+    assert!(median_deg < 0.4 && most_deg < 1.5);
+    assert!(end_deg < 5.0);
+}
+
+/// What this person reads off the page.
+fn cue(screen: &Screen, left: &mut Option<u32>) -> Cue {
+    let cue = match screen {
+        Screen::Working { exercise, live } => Cue::Set(SetCue {
+            movement: exercise.movement,
+            posture: exercise.posture,
+            tempo: Some("2-0-2-2".parse().unwrap()),
+            repetitions: *left.get_or_insert(exercise.target - live.count),
+            target_deg: live.target_deg,
+            ready: live.standing != Standing::AwaitStill,
+        }),
+        Screen::Place { side, .. } => Cue::Strap(*side),
+        Screen::Calibrate {
+            movement,
+            posture,
+            move_now,
+            ..
+        } => Cue::Calibrate {
+            movement: *movement,
+            posture: *posture,
+            move_now: *move_now,
+        },
+        _ => Cue::Rest,
+    };
+    if !matches!(cue, Cue::Set(_)) {
+        *left = None;
+    }
+    cue
+}
+
+#[test]
+fn whoever_follows_the_range_check_is_led_to_its_end() {
+    for seed in 0..3 {
+        let mut drive = Drive::new(plan_of(range_check()));
+        let prompter = Prompter::default();
+        let plan = AttentivePlan {
+            seed,
+            ..AttentivePlan::default()
+        };
+        let mut left = None;
+        let mut placed_s = None;
+        for signal in AttentivePerson::new(0.0, prompter.clone(), plan) {
+            let Told::Sample(_, sample) = signal.told else {
+                continue;
+            };
+            drive.guided.connected();
+            drive.sample(&sample);
+            let screen = drive.guided.view().screen;
+            prompter.ask(cue(&screen, &mut left));
+            // The sensor is put on before that is said.
+            match screen {
+                Screen::Place { .. } => {
+                    let since_s = *placed_s.get_or_insert(sample.t_s);
+                    if sample.t_s - since_s > 20.0 {
+                        drive.press(Press::Next);
+                        placed_s = None;
+                    }
+                }
+                Screen::Summary { sentences, .. } => {
+                    // No tempo was asked and there is no record to beat.
+                    assert_eq!(sentences, ["You did 36 of 36 repetitions today."]);
+                    break;
+                }
+                Screen::Paused { .. } => panic!("seed {seed}: {:#?}", drive.said),
+                _ => drive.answer(&|screen| match screen {
+                    Screen::Place { .. } => None,
+                    other => untroubled(other),
+                }),
+            }
+            assert!(sample.t_s < 1200.0, "seed {seed}: {:#?}", drive.said);
+        }
+        said_gently(&drive.said);
+        let starts = drive.events.iter().filter_map(|event| match &event.kind {
+            EventKind::SetStart(start) => Some(start),
+            _ => None,
+        });
+        for start in starts {
+            assert!(start.range_test && start.load_kg == Some(0.0) && start.tempo.is_none());
+        }
+        let ends = drive.ends().into_iter();
+        // An arm on its way may rest in the start posture: such an announcement is taken back.
+        let ends: Vec<_> = ends
+            .filter(|end| *end != Some(SetEndReason::Idle))
+            .collect();
+        assert_eq!(ends, [Some(SetEndReason::Reached); 12], "seed {seed}");
     }
 }
 
@@ -139,9 +224,11 @@ fn said_gently(said: &[String]) {
     assert_eq!(counted(&Line::FarEnough.words()), 0);
     assert_eq!(counted(&Line::AsFarAsComfortable.words()), 0);
     assert_eq!(counted(&Line::Ready.words()), 0);
-    assert_eq!(counted(&Line::ReadyForRange.words()), 12);
-    assert_eq!(counted(&Line::AndBack.words()), 36, "{said:#?}");
-    assert_eq!(counted("hold"), 36);
+    assert!(counted(&Line::ReadyForRange.words()) >= 12);
+    // Who creeps on holds twice or not at all.
+    for words in ["hold", "And back."] {
+        assert!(counted(words) >= 34, "{said:#?}");
+    }
     for direction in ["bend down", "bend back", "thumb side", "palm up"] {
         assert_eq!(counted(&format!("Next: How far: {direction}.")), 2);
     }

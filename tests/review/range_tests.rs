@@ -192,7 +192,7 @@ fn the_report_has_a_table_and_a_chart_of_their_own() {
     let page = report::page(&review, &ReportOptions::default()).unwrap();
     let text = words(&page);
     for said in [
-        "flexion 62 , extension 54 , arc 116 best 62 and 55 ; spread 0 and 2",
+        "flexion 62 , extension 54 , arc 116 best 62 and 55; spread 0 and 2",
         "5 degrees more, unknown or within 18, borrowed",
         "Wrist flexion, range test",
         "Wrist flexion, with a weight",

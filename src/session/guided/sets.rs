@@ -4,7 +4,7 @@ use super::aloud::phase_word;
 use super::line::Line;
 use super::summary::PartDone;
 use super::view::LatestView;
-use super::working::{Happened, Reach, Stopped, Working, WorkingParams};
+use super::working::{Happened, Reach, Standing, Stopped, Working, WorkingParams};
 use super::{At, Guided, Output};
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
@@ -175,6 +175,10 @@ impl Guided {
         let At::Working(working) = &self.at else {
             return;
         };
+        // An arm on its way to the start posture holds no end of a range.
+        if self.is_range_test() && working.standing() != Standing::Going {
+            return;
+        }
         let (phase, lasting_s) = working.phase(t_s);
         let Some(asked_s) = self.asked_s(phase) else {
             self.phase_said = (phase, 0);
