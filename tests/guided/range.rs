@@ -85,8 +85,10 @@ fn steps(routine: &Routine) -> Vec<Step> {
 }
 
 /// Against the simulator's truth: the range error's median within 0.4 degrees and 95 in 100 within
-/// 1.5, which are README.md's goals for any set; 95 in 100 ends within 5 degrees, since they rest on
-/// the neutral pose and the simulated forearm lies a few degrees otherwise in every set.
+/// 1.5, which are README.md's goals for any set. An end rests on the neutral pose, and the simulated
+/// forearm lies anew in every set, 2 degrees (standard deviation) about each level axis: between
+/// fitting and set 95 in 100 are within 1.96 * sqrt(2) * 2 = 5.5 degrees, and the range's 0.75 of
+/// README.md comes on top.
 #[test]
 fn both_ends_of_every_plane_are_those_truly_reached() {
     let (mut ranges_deg, mut ends_deg) = (Vec::new(), Vec::new());
@@ -126,7 +128,7 @@ fn both_ends_of_every_plane_are_those_truly_reached() {
     );
     let [[median_deg, most_deg], [_, end_deg]] = figures;
     assert!(median_deg < 0.4 && most_deg < 1.5);
-    assert!(end_deg < 5.0);
+    assert!(end_deg < 1.96 * 2.0_f64.sqrt() * 2.0 + 0.75);
 }
 
 /// What this person reads off the page.
