@@ -24,7 +24,9 @@ pub(super) fn range_tests(review: &Review) -> Markup {
             tbody {
                 @for row in rows {
                     tr {
-                        th scope="row" { (row[0].plane.title()) small { (row[0].posture_words) } }
+                        @if let Some(tests) = row.first() {
+                            th scope="row" { (tests.plane.title()) small { (tests.posture_words) } }
+                        }
                         @for side in &sides {
                             @match row.iter().find(|tests| tests.side == *side) {
                                 Some(tests) => { td { (last(tests)) } td { (change(tests.arc_change.as_ref())) } }
