@@ -3,12 +3,14 @@
 //! the stretches and what is done for a time.
 
 mod activity;
+mod plane;
 mod said;
 mod stretch;
 
 use serde::{Deserialize, Serialize};
 
 pub use activity::{Activity, GlidePosition};
+pub use plane::{Plane, RANGE_TEST_CAUTION};
 pub use stretch::Stretch;
 
 /// Said before every stretch and everything done for a time (common practice, no source).

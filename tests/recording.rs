@@ -132,6 +132,7 @@ fn every_event() -> Vec<Event> {
                 posture: Some(Movement::RadialDeviation.usual_posture()),
                 tempo: Some("4-0-X-1".parse().unwrap()),
                 target_reps: Some(8),
+                range_test: false,
             }),
         ),
         event(

@@ -26,6 +26,8 @@ mod page;
 mod paper;
 #[path = "common/paper.rs"]
 mod printing;
+#[path = "review/range_tests.rs"]
+mod range_tests;
 #[path = "review/stored.rs"]
 mod stored;
 #[path = "review/stories.rs"]

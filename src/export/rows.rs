@@ -71,8 +71,11 @@ impl<'a> SetRow<'a> {
     }
 
     /// The time that a review holds against the tempo, seconds: of the eccentric phase, else of the
-    /// lowering; unknown where the record cuts that phase.
+    /// lowering; unknown where the record cuts that phase, and of a range test, which has no tempo.
     pub(super) fn timed_s(&self, rep: &Repetition) -> Option<f64> {
+        if self.set.range_test {
+            return None;
+        }
         let (cut, time_s) = match self.set.eccentric {
             Some(MovingPhase::Lift) => (Doubt::StartCut, rep.lift_s()),
             _ => (Doubt::EndCut, rep.lower_s()),
@@ -154,6 +157,12 @@ pub(super) fn set_columns<'a, R: 'a>(of: fn(&R) -> SetRow<'a>) -> Vec<Column<'a,
         column("load_kg", Number, "Load; 0 is the empty hand.", |row| {
             Cell::number(row.set.load_kg)
         }),
+        column(
+            "range_test",
+            Kind::Flag,
+            "Whether the set is a direction of a range test: empty hand, out as far as is comfortable, no tempo.",
+            |row| Cell::Flag(row.set.range_test),
+        ),
         column(
             "elbow_deg",
             Number,

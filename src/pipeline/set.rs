@@ -65,6 +65,9 @@ pub struct SetResult {
     pub posture: Option<Posture>,
     /// Prescribed repetitions.
     pub target_reps: Option<u32>,
+    /// Whether it is a direction of a range test; written only where it is.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub range_test: bool,
     /// Why the set ended.
     pub end_reason: Option<SetEndReason>,
     /// Prescribed tempo.
@@ -125,6 +128,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         item: spec.item.clone(),
         posture: spec.posture,
         target_reps: spec.target_reps,
+        range_test: spec.range_test,
         end_reason: spec.end_reason,
         tempo: spec.tempo,
         tempo_words: spec.tempo.map(|tempo| tempo.words_for(eccentric)),

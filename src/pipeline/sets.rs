@@ -57,6 +57,8 @@ pub struct SetSpec {
     pub tempo: Option<Tempo>,
     /// Prescribed repetitions.
     pub target_reps: Option<u32>,
+    /// Whether it is a direction of a range test.
+    pub range_test: bool,
     /// The item of the routine.
     pub item: Option<ItemRef>,
     /// Why it ended.
@@ -78,6 +80,7 @@ impl SetSpec {
             posture: start.posture,
             tempo: start.tempo,
             target_reps: start.target_reps,
+            range_test: start.range_test,
             item: start.item.clone(),
             end_reason: None,
             band,
@@ -85,9 +88,10 @@ impl SetSpec {
     }
 
     /// The phase that the tempo's first number is held against. A movement that is not named is
-    /// taken for a curl, whose lowering is eccentric.
+    /// taken for a curl, whose lowering is eccentric; in a range test neither phase is.
     pub fn eccentric(&self) -> Option<MovingPhase> {
         match self.movement {
+            _ if self.range_test => None,
             None => Some(MovingPhase::Lower),
             Some(movement) => {
                 let posture = self.posture.unwrap_or_else(|| movement.usual_posture());

@@ -193,6 +193,10 @@ pub struct SetStart {
     /// Prescribed repetitions.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub target_reps: Option<u32>,
+    /// Whether it is a direction of a range test: empty hand, no tempo, neither phase eccentric.
+    /// Written only where it is.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub range_test: bool,
 }
 
 /// Why a set ended.

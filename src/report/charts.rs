@@ -143,6 +143,7 @@ pub(super) fn charts(review: &Review, last: &[LastSet], setting: Setting) -> Vec
 fn slug(group: &[Series]) -> Option<String> {
     let first = group.first()?;
     let load = match first.load {
+        HandLoad::RangeTest => "range-test",
         HandLoad::Empty => "empty",
         HandLoad::Loaded => "loaded",
         HandLoad::Unknown => "load-unknown",

@@ -184,6 +184,10 @@ fn drawings(item: &Item, weights: bool) -> Vec<String> {
                 .map(|side| movement_drawing(item.movement, *side, &item.posture(), load))
                 .collect()
         }
+        // Both directions of one hand: the other hand mirrors them.
+        Item::RangeTest(item) => (item.sets().iter())
+            .map(|set| movement_drawing(set.movement, first, &set.posture(), None))
+            .collect(),
         Item::Stretch(item) => vec![stretch_drawing(item.stretch, first)],
         Item::Timed(item) => match item.what {
             Activity::TendonGlides => vec![glide_drawing(&Glide::SHORT, first)],

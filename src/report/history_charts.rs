@@ -134,7 +134,8 @@ fn range_session(session: &SeriesSession) -> RangeSession {
 /// Time of the eccentric phase across sessions; none where no movement is named or nothing was
 /// timed.
 pub(super) fn lowering_chart(group: &[Series], setting: Setting) -> Option<LoweringHistoryChart> {
-    let first = group.first()?;
+    // A range test has no tempo.
+    let first = group.first().filter(|s| s.load != HandLoad::RangeTest)?;
     let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
     let timed = |series: &Series| series.sessions.iter().any(|s| s.timed.is_some());
     if !group.iter().any(timed) {
@@ -207,7 +208,7 @@ pub(super) fn repetitions_chart(
     let load_kg = |session: &SeriesSession| {
         session
             .load_max_kg
-            .filter(|_| first.load != HandLoad::Empty)
+            .filter(|_| !matches!(first.load, HandLoad::Empty | HandLoad::RangeTest))
     };
     for session in group.iter().flat_map(|series| &series.sessions) {
         by_session

@@ -38,7 +38,8 @@ pub(super) fn last_sets(review: &Review) -> Vec<LastSet> {
     };
     let sets = &detail.analysis.sets;
     let alike = |a: &SetResult, b: &SetResult| {
-        a.movement.is_some() && (a.movement, a.side) == (b.movement, b.side)
+        a.movement.is_some()
+            && (a.movement, a.side, a.range_test) == (b.movement, b.side, b.range_test)
     };
     let mut found = Vec::new();
     for (index, (set, of_set)) in sets.iter().zip(&detail.sets).enumerate() {
@@ -74,6 +75,7 @@ pub(super) fn angle_chart(last: &LastSet, movement: Movement, setting: Setting) 
     let set = &last.set;
     let side = last.side.map_or("hand not named", Side::name);
     let load = match set.load_kg {
+        _ if set.range_test => "range test, empty hand".to_owned(),
         Some(kg) if kg > 0.0 => kilograms(kg),
         Some(_) => "empty hand".to_owned(),
         None => "load unknown".to_owned(),
@@ -117,12 +119,12 @@ pub(super) fn tempo_chart(
     group: &[Series],
     setting: Setting,
 ) -> Option<TempoChart> {
-    let first = group.first()?;
+    let first = group.first().filter(|s| s.load != HandLoad::RangeTest)?;
     let movement = first.movement.filter(|m| *m != Movement::ArmCircles)?;
     let last = review.last_exercise.as_ref()?;
     let of_group = |set: &&SetResult| {
         set.movement == first.movement
-            && HandLoad::of(set.load_kg) == first.load
+            && HandLoad::of_set(set) == first.load
             && posture_words(set.posture.as_ref()) == first.posture_words
     };
     let sets: Vec<&SetResult> = last.analysis.sets.iter().filter(of_group).collect();

@@ -14,6 +14,7 @@ mod main_charts;
 pub mod marks;
 mod overview;
 mod page;
+mod range_tests;
 mod series_table;
 mod session_table;
 mod sheet;

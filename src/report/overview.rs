@@ -4,18 +4,26 @@ use maud::{Markup, html};
 
 use super::cells::{load, or_unknown, plain, reached, timed_cell, unknown};
 use super::history_charts::phase_word;
+use super::range_tests;
 use super::series_table::within_sets;
 use crate::movement::{Movement, MovingPhase};
-use crate::review::{Review, Series, count_of, degrees, hand_title, plural, share_words};
+use crate::review::{HandLoad, Review, Series, count_of, degrees, hand_title, plural, share_words};
 
 /// So many series stand in the table of the first sheet.
 const LISTED_COUNT: usize = 8;
 /// The same where a visit needs its place.
 const CROWDED_COUNT: usize = 4;
+/// And however many range tests stand beside it.
+const LEAST_COUNT: usize = 2;
 
 /// Every movement and hand in one table, each leading to its own table.
 pub(super) fn overview(review: &Review) -> Markup {
-    if review.series.is_empty() {
+    // Range tests have a table of their own.
+    let series = || {
+        let all = review.series.iter().enumerate();
+        all.filter(|(_, series)| series.load != HandLoad::RangeTest)
+    };
+    if series().next().is_none() {
         return html! {};
     }
     let listed = if review.visits.is_empty() {
@@ -23,7 +31,10 @@ pub(super) fn overview(review: &Review) -> Markup {
     } else {
         CROWDED_COUNT
     };
-    let more = review.series.len().saturating_sub(listed);
+    let listed = listed
+        .saturating_sub(range_tests::line_count(review))
+        .max(LEAST_COUNT);
+    let more = series().count().saturating_sub(listed);
     html! {
         h3 { "Movements" }
         div.wide { table.movements {
@@ -39,7 +50,7 @@ pub(super) fn overview(review: &Review) -> Markup {
                 th { "In doubt" }
             } }
             tbody {
-                @for (index, series) in review.series.iter().enumerate().take(listed) {
+                @for (index, series) in series().take(listed) {
                     (overview_row(index, series))
                 }
             }
@@ -137,6 +148,7 @@ pub(super) fn group_table(group: &[Series]) -> Markup {
     let circles = group
         .first()
         .is_some_and(|s| s.movement == Some(Movement::ArmCircles));
+    let range_test = group.first().is_some_and(|s| s.load == HandLoad::RangeTest);
     let row = |name: &str, detail: &str, cell: &dyn Fn(&Series) -> Markup| {
         html! {
             tr {
@@ -156,6 +168,8 @@ pub(super) fn group_table(group: &[Series]) -> Markup {
                     (row("Range", "median, first to last", &range_cell))
                     (row("Change", "last against first", &change_cell))
                     (row("Reached", "from neutral, last median", &reached_cell))
+                }
+                @if !circles && !range_test {
                     (row(&format!("{phase} time"), "last median, quartiles", &|series| {
                         timed_cell(series.sessions.iter().rev().find(|s| s.timed.is_some()), true)
                     }))

@@ -9,6 +9,7 @@ use super::files::marks;
 use super::history_charts::phase_word;
 use super::last::LastSet;
 use super::overview::group_table;
+use super::range_tests;
 use super::series_table::series_table;
 use super::session_table::session_table;
 use super::sheet::{fact, first_sheet, visit_words};
@@ -70,6 +71,7 @@ pub(super) fn page(
                     h1 { "Appendix" }
                     p.claim { (CLAIM_NOTE) " " (review.angle_note) }
                     (everything(review))
+                    (range_tests::every_session(review))
                     @for (index, group) in groups.iter().enumerate() {
                         (movement(group, &pick(Place::Group(index), false)))
                     }
@@ -245,6 +247,11 @@ fn definitions(review: &Review) -> Markup {
             }
             p.small {
                 "Change: last session against first. Borrowed errors, until two fittings on one day give the person\u{2019}s own: flexion 11, extension 8 degrees where the movement starts at neutral, else 18 for an arc (Reissner et al., J Orthop Surg Res 2019: 20 healthy people, fingers and wrist pooled, another instrument); deviation and rotation have none. Within it a change is \u{201c}unknown or within borrowed error\u{201d}."
+            }
+            @if !review.range_tests.is_empty() {
+                p.small {
+                    "Range tests: the empty hand goes out as far as is comfortable, is held, and comes back, without a tempo; they are never mixed with other repetitions. An end is the highest angle from the own neutral pose: a forearm that lies otherwise than when the sensor was fitted shifts it by as much, and the arc with it. Where a movement of a hand has range tests in two sessions, they alone stand for its range in the inputs to the decision."
+                }
             }
             p.small {
                 "Change within sets: slope over the repetitions (Theil, Sen 1968) times their steps, median of the session\u{2019}s sets."

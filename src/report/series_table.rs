@@ -6,13 +6,14 @@ use super::cells::{OPEN_COUNT, load, or_unknown, plain, reached, timed_cell, unk
 use super::history_charts::phase_word;
 use super::page::series_heading;
 use crate::movement::Movement;
-use crate::review::{Series, SeriesSession, count_of, plural};
+use crate::review::{HandLoad, Series, SeriesSession, count_of, plural};
 
 /// A series, the latest session first.
 pub(super) fn series_table(series: &Series) -> Markup {
     let rows: Vec<&SeriesSession> = series.sessions.iter().rev().collect();
     let (open, folded) = rows.split_at(rows.len().min(OPEN_COUNT));
     let circles = series.movement == Some(Movement::ArmCircles);
+    let timed = series.load != HandLoad::RangeTest;
     let table = |rows: &[&SeriesSession]| {
         html! {
             div.wide { table.series {
@@ -23,9 +24,11 @@ pub(super) fn series_table(series: &Series) -> Markup {
                     @if !circles {
                         th { "Range (quartiles), best, degrees" }
                         th { "Reached, degrees" }
-                        th { (phase_word(series.timed_phase())) " (quartiles), asked, s" }
-                        th { "Hurried" }
-                        th { "Within a set: degrees, s" }
+                        @if timed {
+                            th { (phase_word(series.timed_phase())) " (quartiles), asked, s" }
+                            th { "Hurried" }
+                            th { "Within a set: degrees, s" }
+                        }
                     }
                     th { "In doubt" }
                 } }
@@ -69,16 +72,18 @@ fn series_row(series: &Series, row: &SeriesSession, circles: bool) -> Markup {
                     }
                 }
                 td.n { (or_unknown(reached(series, row).map(|words| words.trim_end_matches(" degrees").trim_end_matches(" degree").to_owned()))) }
-                td.n {
-                    (timed_cell(Some(row), false))
-                    @if let Some(band) = row.band { ", " (plain(band.prescribed_s)) }
-                }
-                td.n {
-                    @if row.judged_count == 0 { (unknown()) } @else {
-                        (count_of(row.hurried_count, Some(row.judged_count)))
+                @if series.load != HandLoad::RangeTest {
+                    td.n {
+                        (timed_cell(Some(row), false))
+                        @if let Some(band) = row.band { ", " (plain(band.prescribed_s)) }
                     }
+                    td.n {
+                        @if row.judged_count == 0 { (unknown()) } @else {
+                            (count_of(row.hurried_count, Some(row.judged_count)))
+                        }
+                    }
+                    td.n { (within_sets(row)) }
                 }
-                td.n { (within_sets(row)) }
             }
             td {
                 @if row.doubtful_count == 0 { "0" } @else {

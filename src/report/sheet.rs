@@ -8,6 +8,7 @@ pub(super) use self::visit::visit_words;
 use super::cells::{session_links, unknown};
 use super::days::days;
 use super::overview::overview;
+use super::range_tests::range_tests;
 use crate::pipeline::summary::SymptomKind;
 use crate::recording::Night;
 use crate::review::{
@@ -34,6 +35,7 @@ pub(super) fn first_sheet(review: &Review, person: Person) -> Markup {
             }
             (days(review))
             (overview(review))
+            (range_tests(review))
             (norms(review, person))
             (routine(review))
             (visit(review))
@@ -212,7 +214,7 @@ fn norms(review: &Review, person: Person) -> Markup {
     }
     html! {
         @if !lines.is_empty() {
-            p.small { "Published means of the empty hand, degrees, where age and sex fit: " (lines.join("; ")) "." }
+            p.small { "Published means of range tests with the empty hand, degrees, where age and sex fit: " (lines.join("; ")) "." }
         }
     }
 }

@@ -6,9 +6,9 @@ use crate::pipeline::SetResult;
 use crate::pipeline::summary::SessionSummary;
 use crate::routine::{CountedItem, Item, RangeBand, Routine};
 
-/// The counted items of a routine.
-fn counted(routine: &Routine) -> impl Iterator<Item = &CountedItem> {
-    routine.items.iter().filter_map(Item::counted)
+/// The counted items of a routine, each direction of a range test by itself.
+fn counted(routine: &Routine) -> impl Iterator<Item = CountedItem> {
+    routine.items.iter().flat_map(Item::all_counted)
 }
 
 /// What a series is about, as far as a routine can say.
@@ -26,12 +26,14 @@ impl Asked {
             return false;
         };
         let posture = self.posture.unwrap_or_else(|| movement.usual_posture());
-        let load = HandLoad::of(item.load_kg);
+        let load = HandLoad::of_item(item);
+        let tests = [load, self.load].map(|load| load == HandLoad::RangeTest);
         item.movement == movement
             && self
                 .side
                 .is_some_and(|side| item.side.sides().contains(&side))
             && item.posture() == posture
+            && tests[0] == tests[1]
             && (load == self.load || load == HandLoad::Unknown || self.load == HandLoad::Unknown)
     }
 
@@ -39,7 +41,7 @@ impl Asked {
     fn dose(&self, routine: &Routine) -> Option<u32> {
         counted(routine)
             .filter(|item| self.is(item))
-            .map(|item| of_item(routine, item))
+            .map(|item| of_item(routine, &item))
             .reduce(u32::saturating_add)
     }
 
@@ -80,7 +82,10 @@ pub(super) fn of_session(summary: &SessionSummary) -> Option<u32> {
     }
     match summary.routine.as_ref().filter(|r| !r.items.is_empty()) {
         Some(routine) => counted(routine)
-            .flat_map(|item| item.side.sides().iter().map(|_| of_item(routine, item)))
+            .map(|item| {
+                let hands = u32::try_from(item.side.sides().len()).unwrap_or(u32::MAX);
+                of_item(routine, &item).saturating_mul(hands)
+            })
             .reduce(u32::saturating_add),
         None => of_sets(summary.analysis.sets.iter()),
     }
@@ -95,10 +100,18 @@ pub(super) fn not_begun(summary: &SessionSummary) -> Vec<String> {
     let mut missing = Vec::new();
     for item in counted(routine) {
         for side in item.side.sides() {
-            let begun = sets
-                .iter()
-                .any(|set| set.movement == Some(item.movement) && set.side == Some(*side));
-            let words = format!("{} {}", item.movement.title().to_lowercase(), side.name());
+            let begun = sets.iter().any(|set| {
+                set.movement == Some(item.movement)
+                    && set.side == Some(*side)
+                    && set.range_test == item.is_range_test()
+            });
+            let what = if item.is_range_test() {
+                "range test of "
+            } else {
+                ""
+            };
+            let movement = item.movement.title().to_lowercase();
+            let words = format!("{what}{movement} {}", side.name());
             if !begun && !missing.contains(&words) {
                 missing.push(words);
             }

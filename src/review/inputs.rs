@@ -139,7 +139,8 @@ fn last_sets(sessions: &[&Summarised], item: &CountedItem, side: Side) -> Vec<u3
                 .sets
                 .iter()
                 .filter(|set| {
-                    (set.movement, set.side) == (Some(item.movement), Some(side))
+                    !set.range_test
+                        && (set.movement, set.side) == (Some(item.movement), Some(side))
                         && set.posture.unwrap_or_else(|| item.movement.usual_posture())
                             == item.posture()
                 })

@@ -12,6 +12,7 @@ mod findings;
 mod inputs;
 mod later;
 mod norms;
+mod range_tests;
 mod routines;
 mod rules;
 mod series;
@@ -44,6 +45,7 @@ pub use figures::{RangeFigures, TimeFigures, quantile};
 pub use findings::Finding;
 pub use inputs::{INPUTS_NOTE, InputFor, InputRow, Sight};
 pub use norms::{Norm, Person, Sex, norms, norms_of};
+pub use range_tests::{EndFigures, RangeTestSession, RangeTests};
 pub use routines::RoutineChange;
 pub use rules::two_for_two;
 pub use series::{HandLoad, Series, SeriesSession, TotalCounts};
@@ -89,6 +91,8 @@ pub struct Review {
     pub findings: Vec<Finding>,
     /// By movement, posture, load and side.
     pub series: Vec<Series>,
+    /// Range tests by plane, posture and side: both ends and the arc.
+    pub range_tests: Vec<RangeTests>,
     /// Every session of the period, by start.
     pub sessions: Vec<SessionRow>,
     /// What is left out and why.
@@ -177,6 +181,7 @@ fn assemble(
         routines: routines::routines(sessions),
         visits: visits::visits(sessions, &series),
         findings: Vec::new(),
+        range_tests: range_tests::all(sessions),
         series,
         sessions: rows,
         warnings: Vec::new(),
@@ -192,6 +197,19 @@ impl Review {
     /// Whether a session was played by a simulator: every page and text then says so.
     pub fn simulated(&self) -> bool {
         self.sessions.iter().any(|row| row.simulated)
+    }
+
+    /// The series whose change of range is weighed: of a movement of a hand with range tests in two
+    /// sessions these alone, since nothing else about them changes from one to the next.
+    pub fn weighed(&self) -> impl Iterator<Item = &Series> {
+        self.series.iter().filter(|series| {
+            let tested = |other: &&Series| {
+                (other.movement, other.side) == (series.movement, series.side)
+                    && other.load == HandLoad::RangeTest
+                    && other.change.is_some()
+            };
+            series.load == HandLoad::RangeTest || !self.series.iter().any(|own| tested(&own))
+        })
     }
 
     /// The series in groups of one movement, posture and load: the hands side by side.

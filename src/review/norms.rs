@@ -1,4 +1,5 @@
-//! Published ranges of active motion of the empty hand, shown only where age and sex fit.
+//! Published ranges of active motion of the empty hand, shown only beside range tests, and only
+//! where age and sex fit.
 
 use serde::Serialize;
 
@@ -98,12 +99,10 @@ pub fn norms(movement: Movement, person: Person) -> Vec<Norm> {
         .collect()
 }
 
-/// The norms of a series: only of a range test, which is done with an empty hand, from the neutral
-/// pose and without a tempo.
+/// The norms of a series: only of range tests that start at the person's own neutral pose, since a
+/// norm is the reach of one direction.
 pub fn norms_of(series: &Series, person: Person) -> Vec<Norm> {
-    let range_test = series.load == HandLoad::Empty
-        && series.from_neutral()
-        && series.sessions.iter().all(|session| session.band.is_none());
+    let range_test = series.load == HandLoad::RangeTest && series.from_neutral();
     match series.movement.filter(|_| range_test) {
         Some(movement) => norms(movement, person),
         None => Vec::new(),

@@ -56,7 +56,12 @@ fn name(item: &CountedItem) -> String {
     } else {
         sides.first().copied().unwrap_or("")
     };
-    format!("{} {sides}", item.movement.title().to_lowercase())
+    let movement = item.movement.title().to_lowercase();
+    if item.is_range_test() {
+        format!("range test of {movement} {sides}")
+    } else {
+        format!("{movement} {sides}")
+    }
 }
 
 fn differences(before: &Routine, after: &Routine) -> Vec<String> {
@@ -73,12 +78,7 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
         words.push("sessions a week".to_owned());
     }
     let counted = |routine: &Routine| -> Vec<CountedItem> {
-        routine
-            .items
-            .iter()
-            .filter_map(Item::counted)
-            .cloned()
-            .collect()
+        routine.items.iter().flat_map(Item::all_counted).collect()
     };
     let (old, new) = (counted(before), counted(after));
     // Items pair by movement, hand and posture, in their order; those left over without the posture.
@@ -88,6 +88,7 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
         let alike = |other: &&CountedItem| {
             (other.movement, other.side, other.posture())
                 == (item.movement, item.side, item.posture())
+                && other.is_range_test() == item.is_range_test()
         };
         match left.iter().position(alike) {
             Some(place) => words.extend(item_differences(left.remove(place), item)),
@@ -95,8 +96,10 @@ fn differences(before: &Routine, after: &Routine) -> Vec<String> {
         }
     }
     for item in open {
-        let alike =
-            |other: &&CountedItem| (other.movement, other.side) == (item.movement, item.side);
+        let alike = |other: &&CountedItem| {
+            (other.movement, other.side) == (item.movement, item.side)
+                && other.is_range_test() == item.is_range_test()
+        };
         match left.iter().position(alike) {
             Some(place) => words.extend(item_differences(left.remove(place), item)),
             None => words.push(format!("{} added", name(item))),
@@ -144,6 +147,9 @@ fn item_differences(before: &CountedItem, after: &CountedItem) -> Option<String>
     if before.posture() != after.posture() {
         let posture = |item: &CountedItem| posture_words(Some(&item.posture()));
         words.push(format!("{} to {}", posture(before), posture(after)));
+    }
+    if before.range_test_hold_s != after.range_test_hold_s {
+        words.push("hold at the end".to_owned());
     }
     if before.range != after.range {
         words.push("range asked".to_owned());

@@ -16,11 +16,15 @@ use super::posture_words;
 use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::pipeline::summary::Summarised;
 use crate::pipeline::{BandTimes, SetResult};
+use crate::routine::CountedItem;
 
-/// Whether the hand holds a weight. Ranges of the two are never mixed.
+/// What the hand does the movement with, and whether as a range test. Ranges of these are never
+/// mixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum HandLoad {
+    /// Nothing in the hand, as far as is comfortable, without a tempo.
+    RangeTest,
     /// Nothing in the hand.
     Empty,
     /// A weight in the hand.
@@ -39,9 +43,28 @@ impl HandLoad {
         }
     }
 
+    /// The kind of a set.
+    pub fn of_set(set: &SetResult) -> HandLoad {
+        HandLoad::marked(set.range_test, set.load_kg)
+    }
+
+    /// The kind of an item.
+    pub fn of_item(item: &CountedItem) -> HandLoad {
+        HandLoad::marked(item.is_range_test(), item.load_kg)
+    }
+
+    fn marked(range_test: bool, load_kg: Option<f64>) -> HandLoad {
+        if range_test {
+            HandLoad::RangeTest
+        } else {
+            HandLoad::of(load_kg)
+        }
+    }
+
     /// The words for headings.
     pub fn words(self) -> &'static str {
         match self {
+            HandLoad::RangeTest => "range test",
             HandLoad::Empty => "empty hand",
             HandLoad::Loaded => "with a weight",
             HandLoad::Unknown => "load unknown",
@@ -217,7 +240,7 @@ impl Key {
     fn of(set: &SetResult) -> Key {
         Key {
             movement: (set.movement.is_none(), set.movement),
-            load: HandLoad::of(set.load_kg),
+            load: HandLoad::of_set(set),
             posture: posture_words(set.posture.as_ref()),
             side: (set.side.is_none(), set.side),
         }

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::words::{
     count_of, hand_title, kilograms, period_words, plural, seconds, share_words, wrapped,
 };
-use super::{Review, Series};
+use super::{HandLoad, Review, Series};
 use crate::movement::MovingPhase;
 
 /// Columns of a terminal.
@@ -147,6 +147,9 @@ fn table(out: &mut String, group: &[Series]) {
 }
 
 fn timed_heading(group: &[Series]) -> String {
+    if group.iter().any(is_range_test) {
+        return "tempo".to_owned();
+    }
     let phase = match group.first().map(Series::timed_phase) {
         Some(MovingPhase::Lift) => "lift",
         _ => "lowering",
@@ -173,14 +176,23 @@ fn cells(series: &Series) -> Vec<String> {
         .iter()
         .rev()
         .find_map(|session| session.timed)
-        .map_or_else(unknown, |timed| {
-            format!(
-                "{} ({:.1} to {:.1})",
-                seconds(timed.median_s),
-                timed.lower_quartile_s,
-                timed.upper_quartile_s
-            )
-        });
+        .map_or_else(
+            || {
+                if is_range_test(series) {
+                    "not timed".to_owned()
+                } else {
+                    unknown()
+                }
+            },
+            |timed| {
+                format!(
+                    "{} ({:.1} to {:.1})",
+                    seconds(timed.median_s),
+                    timed.lower_quartile_s,
+                    timed.upper_quartile_s
+                )
+            },
+        );
     let load = series
         .sessions
         .last()
@@ -200,6 +212,10 @@ fn cells(series: &Series) -> Vec<String> {
         share_words(total.hurried_count, total.judged_count),
         count_of(done, total.prescribed_count),
     ]
+}
+
+fn is_range_test(series: &Series) -> bool {
+    series.load == HandLoad::RangeTest
 }
 
 fn unknown() -> String {

@@ -72,6 +72,7 @@ impl Walk<'_> {
         for (table, item) in tables.zip(&routine.items) {
             match item {
                 Item::Counted(item) => self.counted(table, item),
+                Item::RangeTest(_) => {}
                 Item::Stretch(item) => {
                     self.side(table, item.stretch.hands(), item.stretch.name(), item.side);
                 }

@@ -63,10 +63,23 @@ impl Walk<'_> {
         for (written, value) in table.iter() {
             let found: &str = written.get_ref();
             match keys.iter().find(|key| key.name == found) {
-                Some(key) => self.value(key, value),
+                Some(key) => {
+                    if let Takes::Nothing(reason) = key.takes {
+                        let (line, column) = self.places.at(written.span().start);
+                        self.problems.push(RoutineError::Refused {
+                            line,
+                            column,
+                            key: key.name,
+                            reason,
+                        });
+                    } else {
+                        self.value(key, value);
+                    }
+                }
                 None => {
                     let (line, column) = self.places.at(written.span().start);
-                    let known = keys.iter().map(|key| key.name);
+                    let known = keys.iter().filter(|key| key.may_stand());
+                    let known = known.map(|key| key.name);
                     self.problems.push(RoutineError::UnknownKey {
                         line,
                         column,
@@ -281,6 +294,7 @@ pub(super) fn expected(takes: &Takes) -> String {
                 .join(", ")
         ),
         Takes::Items(_) => "a line [[items]] before each item".to_owned(),
+        Takes::Nothing(_) => "nothing".to_owned(),
     }
 }
 

@@ -288,6 +288,14 @@ fn value(key: Option<&Key>, json: &Json) -> Option<Value> {
 fn first_dose(kind: &str, name: &str) -> Option<Table> {
     let text = match kind {
         "counted" => counted(Movement::from_name(name)?),
+        "range-test" => {
+            let planes = crate::movement::Plane::ALL.into_iter();
+            let plane = { planes }.find(|plane| plane.name() == name)?;
+            format!(
+                "plane = \"{}\"\nside = \"both\"\ntimes = 3\nhold_s = 1\n",
+                plane.name()
+            )
+        }
         "stretch" => format!(
             "stretch = \"{}\"\nside = \"both\"\nhold_s = 15\ntimes = 2\n",
             crate::movement::Stretch::from_name(name)?.name()

@@ -2,7 +2,7 @@
 //!
 //! Ours. What is prescribed is summed; what is not is guessed and said to be guessed.
 
-use super::{Item, Part, Routine, strap_changes};
+use super::{CountedItem, Item, Part, Routine, strap_changes};
 
 /// A rest that the routine does not prescribe, seconds (common practice, no source).
 pub const USUAL_REST_S: f64 = 60.0;
@@ -46,7 +46,7 @@ impl Routine {
             if index + 1 < parts.len() {
                 rest_s += item.rest_s().unwrap_or(match item {
                     Item::Counted(_) => USUAL_REST_S,
-                    Item::Stretch(_) | Item::Timed(_) => BETWEEN_S,
+                    Item::RangeTest(_) | Item::Stretch(_) | Item::Timed(_) => BETWEEN_S,
                 });
             }
         }
@@ -64,6 +64,11 @@ impl Routine {
     pub fn item(&self, part: &Part) -> Option<&Item> {
         let index = usize::try_from(part.item).ok()?.checked_sub(1)?;
         self.items.get(index)
+    }
+
+    /// What is counted in a part; `None` where nothing is.
+    pub fn set_of(&self, part: &Part) -> Option<CountedItem> {
+        self.item(part)?.counted_in(part.set)
     }
 
     fn weight_changes(&self, parts: &[Part]) -> usize {
@@ -87,6 +92,10 @@ fn work_of_s(item: &Item, guessed: &mut bool) -> f64 {
             let repetition_s = item.tempo.and_then(|tempo| tempo.repetition_s());
             *guessed |= repetition_s.is_none();
             f64::from(item.repetitions) * repetition_s.unwrap_or(USUAL_REPETITION_S)
+        }
+        Item::RangeTest(item) => {
+            *guessed = true;
+            f64::from(item.times) * (USUAL_REPETITION_S + item.hold_s)
         }
         Item::Stretch(item) => item.hold_s,
         Item::Timed(item) => item.dose.duration_s(),

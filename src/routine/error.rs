@@ -175,6 +175,18 @@ pub enum RoutineError {
         /// What to write instead.
         expected: &'static str,
     },
+    /// A key that the item cannot have.
+    #[error("line {line}, column {column}: {key} cannot stand here: {reason}; leave {key} out")]
+    Refused {
+        /// Line.
+        line: usize,
+        /// Column.
+        column: usize,
+        /// The key.
+        key: &'static str,
+        /// Why.
+        reason: &'static str,
+    },
     /// A value with no TOML form.
     #[error("the routine cannot be written as TOML: {message}; check its numbers and texts")]
     Unwritable {
@@ -199,6 +211,7 @@ impl RoutineError {
             | RoutineError::Push { line, column, .. }
             | RoutineError::Side { line, column, .. }
             | RoutineError::Dose { line, column, .. }
+            | RoutineError::Refused { line, column, .. }
             | RoutineError::UlnarThumbUp { line, column } => (*line, *column),
             RoutineError::Unwritable { .. } => (0, 0),
         }

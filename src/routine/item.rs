@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Deserializer, Serialize};
 
-use super::{Pace, StretchItem, Tempo, TimedItem};
+use super::{Pace, RangeTestItem, StretchItem, Tempo, TimedItem};
 use crate::movement::{Hands, LoadShape, Movement, MovingPhase, Posture, Side};
 
 /// Kilograms of one avoirdupois pound (exact: International Yard and Pound Agreement, 1959).
@@ -15,6 +15,8 @@ pub const KG_PER_LB: f64 = 0.453_592_37;
 pub enum Item {
     /// A movement whose repetitions are counted and timed.
     Counted(CountedItem),
+    /// How far a joint goes with the empty hand, each direction by itself.
+    RangeTest(RangeTestItem),
     /// A stretch or hold with a timer.
     Stretch(StretchItem),
     /// Something done for a time, which the sensor does not count.
@@ -22,10 +24,32 @@ pub enum Item {
 }
 
 impl Item {
-    /// The counted movement; `None` for anything else.
+    /// The counted movement; `None` for anything else, a range test included.
     pub fn counted(&self) -> Option<&CountedItem> {
         match self {
             Item::Counted(item) => Some(item),
+            Item::RangeTest(_) | Item::Stretch(_) | Item::Timed(_) => None,
+        }
+    }
+
+    /// The movements whose repetitions are counted: of a range test its two directions, each with
+    /// one set.
+    pub fn all_counted(&self) -> Vec<CountedItem> {
+        match self {
+            Item::Counted(item) => vec![item.clone()],
+            Item::RangeTest(item) => item.sets().to_vec(),
+            Item::Stretch(_) | Item::Timed(_) => Vec::new(),
+        }
+    }
+
+    /// What is counted in a set of it, from 1; `None` where nothing is.
+    pub fn counted_in(&self, set: u32) -> Option<CountedItem> {
+        match self {
+            Item::Counted(item) => Some(item.clone()),
+            Item::RangeTest(item) => {
+                let index = usize::try_from(set).ok()?.checked_sub(1)?;
+                item.sets().into_iter().nth(index)
+            }
             Item::Stretch(_) | Item::Timed(_) => None,
         }
     }
@@ -34,6 +58,7 @@ impl Item {
     pub fn side(&self) -> ItemSide {
         match self {
             Item::Counted(item) => item.side,
+            Item::RangeTest(item) => item.side,
             Item::Stretch(item) => item.side,
             Item::Timed(item) => item.side,
         }
@@ -42,16 +67,17 @@ impl Item {
     /// Which hands it takes at a time.
     pub fn hands(&self) -> Hands {
         match self {
-            Item::Counted(_) => Hands::OneAtATime,
+            Item::Counted(_) | Item::RangeTest(_) => Hands::OneAtATime,
             Item::Stretch(item) => item.stretch.hands(),
             Item::Timed(item) => item.what.hands(),
         }
     }
 
-    /// Sets of a counted item in one round, holds of a stretch, else 1.
+    /// Sets of a counted item in one round, directions of a range test, holds of a stretch, else 1.
     pub fn sets(&self) -> u32 {
         match self {
             Item::Counted(item) => item.sets,
+            Item::RangeTest(_) => 2,
             Item::Stretch(item) => item.times,
             Item::Timed(_) => 1,
         }
@@ -61,6 +87,7 @@ impl Item {
     pub fn rest_s(&self) -> Option<f64> {
         match self {
             Item::Counted(item) => item.rest_s,
+            Item::RangeTest(_) => None,
             Item::Stretch(item) => item.rest_s,
             Item::Timed(_) => None,
         }
@@ -70,6 +97,7 @@ impl Item {
     pub fn words(&self) -> Option<&str> {
         match self {
             Item::Counted(item) => item.words.as_deref(),
+            Item::RangeTest(item) => item.words.as_deref(),
             Item::Stretch(item) => item.words.as_deref(),
             Item::Timed(item) => item.words.as_deref(),
         }
@@ -79,6 +107,7 @@ impl Item {
     pub fn provokes(&self) -> bool {
         match self {
             Item::Counted(item) => item.provokes(),
+            Item::RangeTest(item) => item.provokes(),
             Item::Stretch(item) => item.provokes(),
             Item::Timed(item) => item.provokes(),
         }
@@ -86,7 +115,7 @@ impl Item {
 
     /// Whether it cannot be done without the sensor on the hand that works.
     pub fn needs_sensor(&self) -> bool {
-        self.counted().is_some()
+        matches!(self, Item::Counted(_) | Item::RangeTest(_))
     }
 }
 
@@ -153,6 +182,10 @@ pub struct CountedItem {
     /// How the arm is held; `None` is the movement's usual posture.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub posture: Option<Posture>,
+    /// Of a direction of a range test alone: how long the hand stays at the end, seconds. Such a
+    /// set has no weight, no tempo and no eccentric phase.
+    #[serde(skip)]
+    pub range_test_hold_s: Option<f64>,
 }
 
 /// How far a movement is to go, in degrees of its own direction from the neutral pose.
@@ -176,8 +209,16 @@ impl CountedItem {
     /// The phase that the tempo's first number is held against; `None` where neither lengthens a
     /// loaded muscle.
     pub fn eccentric(&self) -> Option<MovingPhase> {
+        if self.is_range_test() {
+            return None;
+        }
         self.movement
             .eccentric(&self.posture(), self.load_kg, self.load_shape)
+    }
+
+    /// Whether it is a direction of a range test.
+    pub fn is_range_test(&self) -> bool {
+        self.range_test_hold_s.is_some()
     }
 
     /// Whether half-way is asked for tingling: as the routine says, else as the catalogue.
@@ -219,6 +260,9 @@ impl CountedItem {
     /// The pauses that the tempo asks for as they happen, seconds: at the end of the way out, and
     /// before the next repetition. Where the way out lets the weight down, it ends at the bottom.
     pub fn pauses_s(&self) -> Option<(f64, f64)> {
+        if let Some(hold_s) = self.range_test_hold_s {
+            return Some((hold_s, 0.0));
+        }
         let tempo = self.tempo?;
         Some(match self.eccentric() {
             Some(MovingPhase::Lift) => (tempo.rest_s, tempo.hold_s),
@@ -226,9 +270,15 @@ impl CountedItem {
         })
     }
 
-    /// The tempo in the patient's words, in the order in which it happens in this posture; `None`
-    /// is not prescribed.
+    /// The tempo in the patient's words, in the order in which it happens in this posture, or what a
+    /// range test is; `None` is not prescribed.
     pub fn tempo_words(&self) -> Option<String> {
+        if let Some(hold_s) = self.range_test_hold_s {
+            let unit = if hold_s == 1.0 { "second" } else { "seconds" };
+            return Some(format!(
+                "slowly out as far as is comfortable, stay there {hold_s} {unit}, slowly back"
+            ));
+        }
         Some(self.tempo?.words_for(self.eccentric()))
     }
 }
@@ -275,6 +325,7 @@ impl<'de> Deserialize<'de> for CountedItem {
             tempo: written.tempo,
             range: written.range,
             posture: written.posture,
+            range_test_hold_s: None,
         };
         if let (None, Some(push_s), Some(back_s)) = (item.tempo, written.push_s, written.back_s) {
             let tempo = item.pushed(push_s, back_s).checked();

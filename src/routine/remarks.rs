@@ -47,7 +47,11 @@ impl Routine {
                         item.hold_s
                     )]
                 }
-                Item::Stretch(_) | Item::Timed(_) => Vec::new(),
+                Item::RangeTest(item) if item.plane.drifts(&item.posture()) => vec![
+                    "in this posture it turns about the vertical: the sensor's angle drifts, and a range is what this item is for"
+                        .to_owned(),
+                ],
+                Item::RangeTest(_) | Item::Stretch(_) | Item::Timed(_) => Vec::new(),
             };
             remarks.extend(words.into_iter().map(|words| Remark {
                 item: Some(number),

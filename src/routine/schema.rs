@@ -29,8 +29,17 @@ pub(super) enum Takes {
     Pace,
     /// A table of its own.
     Table(&'static [Key]),
+    /// Nothing: it cannot stand here, for this reason.
+    Nothing(&'static str),
     /// An array of tables, each of the kind that its `kind` names.
     Items(&'static [(&'static str, &'static [Key])]),
+}
+
+impl Key {
+    /// Whether it may stand where it is listed.
+    pub(super) fn may_stand(&self) -> bool {
+        !matches!(self.takes, Takes::Nothing(_))
+    }
 }
 
 const fn key(name: &'static str, takes: Takes, means: &'static str) -> Key {
@@ -151,8 +160,12 @@ const TEMPO_BAND: &[Key] = &[
 ];
 
 /// The kinds of item and the keys of each.
-pub(super) const ITEMS: &[(&str, &[Key])] =
-    &[("counted", COUNTED), ("stretch", STRETCH), ("timed", TIMED)];
+pub(super) const ITEMS: &[(&str, &[Key])] = &[
+    ("counted", COUNTED),
+    ("range-test", RANGE_TEST),
+    ("stretch", STRETCH),
+    ("timed", TIMED),
+];
 
 pub(super) const MOVEMENTS: &[&str] = &[
     "wrist-extension",
@@ -162,6 +175,12 @@ pub(super) const MOVEMENTS: &[&str] = &[
     "supination",
     "pronation",
     "arm-circles",
+];
+
+const PLANES: &[&str] = &[
+    "flexion-extension",
+    "radial-ulnar-deviation",
+    "pronation-supination",
 ];
 
 const STRETCHES: &[&str] = &[
@@ -251,6 +270,56 @@ const COUNTED: &[Key] = &[
         Takes::Table(POSTURE),
         "how the arm is held; the movement's usual posture",
     ),
+];
+
+const EMPTY_HAND: &str =
+    "a range test is always done with an empty hand: a hand that grips goes less far";
+const NO_TEMPO: &str =
+    "a range test goes as slowly as is comfortable; only hold_s, the stay at the end, is asked for";
+const NO_TARGET: &str = "a range test goes as far as is comfortable; only no_further_deg, where to turn back, can be said";
+const NO_DOSE: &str = "a range test says times, how often each direction";
+
+/// A key that cannot stand in an item.
+const fn refused(name: &'static str, reason: &'static str) -> Key {
+    key(name, Takes::Nothing(reason), "")
+}
+
+const RANGE_TEST: &[Key] = &[
+    required(
+        "kind",
+        Takes::Word(&["range-test"]),
+        "how far a joint goes with the empty hand: out as far as is comfortable, held at the end, back, each direction by itself",
+    ),
+    required("plane", Takes::Word(PLANES), "its two directions"),
+    required("side", Takes::Word(SIDES), "for which hand"),
+    key("times", Takes::Whole(1, 10), "how often each direction; 3"),
+    key(
+        "hold_s",
+        Takes::Number(0.5, 10.0, "s"),
+        "how long the hand stays at the end; 1",
+    ),
+    key(
+        "no_further_deg",
+        Takes::Number(1.0, 180.0, "degrees"),
+        "where to turn back at the latest, from the neutral pose",
+    ),
+    key("words", Takes::Text, "your own words for it"),
+    key(
+        "posture",
+        Takes::Table(POSTURE),
+        "how the arm is held; rested and level, palm down for flexion and extension, else thumb up",
+    ),
+    refused("load_kg", EMPTY_HAND),
+    refused("load_lb", EMPTY_HAND),
+    refused("load_shape", EMPTY_HAND),
+    refused("tempo", NO_TEMPO),
+    refused("push_s", NO_TEMPO),
+    refused("back_s", NO_TEMPO),
+    refused("range", NO_TARGET),
+    refused("target_deg", NO_TARGET),
+    refused("sets", NO_DOSE),
+    refused("repetitions", NO_DOSE),
+    refused("extra_repetitions_max", NO_DOSE),
 ];
 
 const STRETCH: &[Key] = &[
@@ -366,11 +435,12 @@ const POSTURE: &[Key] = &[
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::movement::{Activity, Movement, Stretch};
+    use crate::movement::{Activity, Movement, Plane, Stretch};
 
     #[test]
     fn everything_in_the_catalogue_can_be_prescribed() {
         assert_eq!(MOVEMENTS, Movement::ALL.map(Movement::name));
+        assert_eq!(PLANES, Plane::ALL.map(Plane::name));
         assert_eq!(STRETCHES, Stretch::ALL.map(Stretch::name));
         assert_eq!(ACTIVITIES, Activity::ALL.map(Activity::name));
     }

@@ -20,6 +20,10 @@ pub const STARTING: &[Starting] = &[
         toml: include_str!("starting/practice-round.toml"),
     },
     Starting {
+        name: "range-check",
+        toml: include_str!("starting/range-check.toml"),
+    },
+    Starting {
         name: "two-rounds",
         toml: include_str!("starting/two-rounds.toml"),
     },
@@ -29,8 +33,8 @@ pub const STARTING: &[Starting] = &[
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
     use super::*;
-    use crate::movement::{Movement, MovingPhase};
-    use crate::routine::{Item, Limits, Routine, Weights, strap_changes};
+    use crate::movement::{Movement, MovingPhase, Plane};
+    use crate::routine::{Item, ItemSide, Limits, Routine, Weights, strap_changes};
 
     #[test]
     fn every_starting_routine_reads_and_says_where_it_comes_from() {
@@ -48,6 +52,41 @@ mod tests {
             assert_eq!(item.load_kg, Some(0.0));
             assert!(item.tempo.is_some_and(|tempo| tempo.rest_s == 0.0));
         }
+    }
+
+    fn named(name: &str) -> Routine {
+        let own = STARTING.iter().find(|own| own.name == name);
+        Routine::from_toml(own.unwrap().toml).unwrap()
+    }
+
+    #[test]
+    fn the_range_check_tests_every_plane_of_both_hands_in_a_posture_that_gravity_sees() {
+        let routine = named("range-check");
+        let tests: Vec<_> = (routine.items.iter())
+            .map(|item| match item {
+                Item::RangeTest(test) => test,
+                other => unreachable!("{other:?}"),
+            })
+            .collect();
+        assert_eq!(
+            tests.iter().map(|test| test.plane).collect::<Vec<_>>(),
+            Plane::ALL
+        );
+        for test in tests {
+            assert_eq!(
+                (test.side, test.times, test.hold_s),
+                (ItemSide::Both, 3, 1.0)
+            );
+            assert!(!test.plane.drifts(&test.posture()));
+        }
+        let course = routine.course(&routine.hands());
+        assert_eq!((course.len(), strap_changes(&course)), (12, 1));
+        assert!(
+            routine
+                .source
+                .unwrap()
+                .contains("common practice, no source")
+        );
     }
 
     fn practice_round() -> Routine {

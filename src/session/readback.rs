@@ -9,8 +9,11 @@ use super::guided::exercise::{load_words, today};
 use super::guided::line::item_title;
 use crate::movement::{
     Activity, ForearmDirection, ForearmRotation, ForearmSupport, Hands, LoadShape, Posture,
+    RANGE_TEST_CAUTION,
 };
-use crate::routine::{CountedItem, Item, ItemSide, Limits, Order, Routine, TimedDose, Weights};
+use crate::routine::{
+    CountedItem, Item, ItemSide, Limits, Order, RangeTestItem, Routine, TimedDose, Weights,
+};
 
 /// A routine in words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -141,6 +144,7 @@ fn item_words(item: &Item, weights: bool) -> ItemWords {
     };
     match item {
         Item::Counted(item) => of_counted(&today(item, weights), plain),
+        Item::RangeTest(item) => of_range_test(item, plain),
         Item::Stretch(item) => ItemWords {
             how: item.stretch.how().to_owned(),
             dose: match item.times {
@@ -165,6 +169,29 @@ fn item_words(item: &Item, weights: bool) -> ItemWords {
             caution: item.what.caution(),
             ..plain
         },
+    }
+}
+
+/// Both directions as one exercise: "bend down, 3 times; bend back, 3 times".
+fn of_range_test(item: &RangeTestItem, plain: ItemWords) -> ItemWords {
+    let sets = item.sets();
+    let each: Vec<String> = (sets.iter())
+        .map(|set| {
+            let said = set.movement.said(&set.posture());
+            format!("{said}, {}", times(set.repetitions))
+        })
+        .collect();
+    let first = sets.first();
+    ItemWords {
+        how: posture(&item.posture()),
+        dose: each.join("; "),
+        load: first.map(|set| load_words(set.load_kg, None)),
+        tempo: first.and_then(CountedItem::tempo_words),
+        reach: item
+            .no_further_deg
+            .map(|deg| format!("no farther than {deg} degrees")),
+        caution: RANGE_TEST_CAUTION,
+        ..plain
     }
 }
 

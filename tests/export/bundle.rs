@@ -138,12 +138,23 @@ fn a_set_is_one_activity_and_its_range_one_exam_with_the_figures_of_the_summary(
             let hurried = component(activity, "reps-hurried");
             let judged = set.reps.iter().any(|rep| rep.verdict.is_some());
             assert_eq!(hurried.get("valueInteger").is_some(), judged);
+            let own = activity["code"]["coding"][0]["code"].as_str().unwrap();
+            assert_eq!(
+                own,
+                if set.range_test {
+                    "range-test"
+                } else {
+                    "exercise-set"
+                }
+            );
             let circles = set.movement == Some(carpotempo::movement::Movement::ArmCircles);
             if set.reps.is_empty() || circles {
                 continue;
             }
             let exam = exams.next().unwrap();
             assert_eq!(exam["code"]["coding"][0]["code"], "364564000");
+            let marked = exam["code"]["coding"][1]["code"] == "range-test";
+            assert_eq!(marked, set.range_test);
             let ranges: Vec<f64> = set.reps.iter().map(|rep| rep.range_deg).collect();
             for (code, share) in [
                 ("range-median", 0.5),

@@ -125,7 +125,12 @@ pub fn odd_history(weeks: usize, first_hour: i8) -> Vec<SessionSummary> {
             set(Movement::Supination, Side::Left, Some(0.75), &reps[..2]),
             set(Movement::ArmCircles, Side::Left, Some(0.0), &reps),
             set(Movement::WristFlexion, Side::Left, None, &[]),
+            set(Movement::UlnarDeviation, Side::Right, Some(0.0), &reps),
         ];
+        let test = &mut sets[4];
+        (test.range_test, test.eccentric) = (true, None);
+        (test.tempo, test.tempo_words, test.tempo_band) = (None, None, None);
+        test.reps.iter_mut().for_each(|rep| rep.verdict = None);
         sets[0].reps[1].doubts = vec![Doubt::Gap, Doubt::EndCut];
         sets[0].reps[2].lower_sparc_ratio = Some(-1.75);
         sets[1].eccentric = Some(MovingPhase::Lift);

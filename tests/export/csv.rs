@@ -120,6 +120,10 @@ fn every_repetition_stands_there_with_the_numbers_of_the_analysis() {
         for (row, set) in read.sets.iter().zip(sets()) {
             assert_eq!(number(row, "load_kg"), set.load_kg);
             assert_eq!(row["done_count"], set.reps.len().to_string());
+            assert_eq!(row["range_test"], set.range_test.to_string());
+            if set.range_test {
+                assert_eq!(number(row, "timed_median_s"), None);
+            }
             assert_eq!(row["movement"], set.movement.map_or("", |one| one.name()));
             assert_eq!(
                 row["tempo"],

@@ -21,6 +21,7 @@ mod many;
 #[path = "../common/outcome.rs"]
 #[allow(dead_code, reason = "the benchmark shows the rest")]
 mod outcome;
+mod range;
 mod said;
 #[path = "../common/simulated.rs"]
 #[allow(dead_code, reason = "other tests use the rest")]

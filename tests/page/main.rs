@@ -23,6 +23,7 @@ mod events;
 #[path = "../common/led.rs"]
 mod led;
 mod program;
+mod range;
 mod replay;
 mod saving;
 #[allow(dead_code, reason = "other tests use the rest of it")]

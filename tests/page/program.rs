@@ -59,6 +59,11 @@ impl Running {
         Running::of(Program::begin(folder, ROUTINE, &["--pace", PACE]))
     }
 
+    /// Led through another routine.
+    pub fn begin_with(folder: &Path, routine: &str) -> Running {
+        Running::of(Program::begin(folder, routine, &["--pace", PACE]))
+    }
+
     /// Set up by a clinic's file, and saving to that folder.
     pub fn begin_for_clinic(folder: &Path, clinic: &Path, save_to: &Path) -> Running {
         let prescribed = ["--clinic", clinic.to_str().unwrap()];

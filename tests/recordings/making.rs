@@ -150,6 +150,7 @@ impl Shown {
             tempo: self.tempo.map(|code| code.parse().unwrap()),
             target_reps: (self.form == Form::Folder).then_some(6),
             item: None,
+            range_test: false,
         };
         let set = Step::Set(Box::new(SetPlan {
             start,

@@ -354,8 +354,10 @@ fn norms_stand_only_beside_a_range_test_of_the_empty_hand() {
     let reps = [(60.0, 1.0); 3];
     let mut test = set(Movement::WristFlexion, Side::Right, Some(0.0), &reps);
     (test.tempo, test.tempo_band) = (None, None);
+    let ordinary = test.clone();
     let mut weighted = test.clone();
     weighted.load_kg = Some(0.5);
+    test.range_test = true;
     let page = |set, age_years| {
         let all = vec![session(at(date(2026, 3, 3), 18, 1), vec![set])];
         let review = review(&patient("p1"), &summaries(all), &ReviewOptions::default());
@@ -374,6 +376,10 @@ fn norms_stand_only_beside_a_range_test_of_the_empty_hand() {
     assert!(!page(test.clone(), None).contains("Published means"));
     assert!(!page(test, Some(61)).contains("Published means"));
     assert!(!page(weighted, Some(70)).contains("Published means"));
+    assert!(
+        !page(ordinary, Some(70)).contains("Published means"),
+        "an empty hand alone is none"
+    );
 }
 
 #[test]

@@ -7,7 +7,7 @@ use crate::pipeline::SetResult;
 use crate::pipeline::summary::{SessionSummary, SymptomKind, fresh_summaries};
 use crate::recording::{ItemRef, PatientCode, RecordingError, SetEndReason, Store, When};
 use crate::reps::excursion::median;
-use crate::routine::{Item, Part, PartHands, Routine};
+use crate::routine::{Part, PartHands, Routine};
 use crate::session::guided::SetKey;
 use crate::session::guided::limits::Hands;
 
@@ -192,8 +192,7 @@ fn after(
     );
     let asked = course
         .get(at)
-        .and_then(|part| routine.items.get((part.item as usize).checked_sub(1)?))
-        .and_then(Item::counted)
+        .and_then(|part| routine.set_of(part))
         .map_or(u32::MAX, |item| item.repetitions);
     if ended || done >= asked {
         (at + 1, 0)
@@ -206,6 +205,10 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
     let mut keys: Vec<SetKey> = Vec::new();
     let key = |set: &SetResult| -> Option<SetKey> {
         let (movement, side): (_, Side) = (set.movement?, set.side?);
+        // A range test is no record to beat: the review shows it.
+        if set.range_test {
+            return None;
+        }
         Some(SetKey { movement, side })
     };
     for set in &session.analysis.sets {

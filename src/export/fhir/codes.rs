@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 pub const SYSTEM: &str = "urn:uuid:5b0c8f0e-6d0a-4f0b-9a57-2f4f3c1c7e21";
 
 /// Version of the code system; it goes up with every change.
-pub const SYSTEM_VERSION: &str = "1";
+pub const SYSTEM_VERSION: &str = "2";
 
 /// A code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,6 +45,8 @@ macro_rules! codes {
 codes! {
     EXERCISE_SET = "exercise-set", "Exercise set",
         "A set of counted repetitions of one movement of one hand.";
+    RANGE_TEST = "range-test", "Range test",
+        "One direction of a joint with the empty hand, some times: out as far as is comfortable, held, and back.";
     MOVEMENT = "movement", "Movement", "The movement of the set.";
     WRIST_EXTENSION = "wrist-extension", "Wrist extension", "Bending the wrist back.";
     WRIST_FLEXION = "wrist-flexion", "Wrist flexion", "Bending the wrist towards the palm.";

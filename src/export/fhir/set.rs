@@ -134,11 +134,16 @@ fn median(values: &[f64], unit: Unit) -> Option<Known> {
 /// What was done in a set.
 pub(super) fn activity(figures: &SetFigures, of: &Of) -> Value {
     let set = figures.row.set;
-    let mut code = codes::EXERCISE_SET.concept();
+    let own = if set.range_test {
+        codes::RANGE_TEST
+    } else {
+        codes::EXERCISE_SET
+    };
+    let mut code = own.concept();
     add(
         &mut code,
         "text",
-        json!(format!("Exercise set: {}", what(&figures.row))),
+        json!(format!("{}: {}", own.display, what(&figures.row))),
     );
     let mut observation = of_set("activity", code, figures, of);
     let posture = set.posture.as_ref().map(|own| posture_words(Some(own)));
@@ -217,13 +222,20 @@ pub(super) fn exam(figures: &SetFigures, of: &Of, set_address: &str) -> Option<V
         Some(_) => "empty hand",
         None => "load not known",
     };
+    let mut coding = vec![json!({
+        "system": "http://snomed.info/sct",
+        "code": "364564000",
+        "display": "Range of joint movement",
+    })];
+    let seen = if set.range_test {
+        coding.push(codes::RANGE_TEST.coding());
+        "Range test"
+    } else {
+        "Range of the repetitions of a set"
+    };
     let code = json!({
-        "coding": [{
-            "system": "http://snomed.info/sct",
-            "code": "364564000",
-            "display": "Range of joint movement",
-        }],
-        "text": format!("Range of the repetitions of a set: {}, {held}", what(&figures.row)),
+        "coding": coding,
+        "text": format!("{seen}: {}, {held}", what(&figures.row)),
     });
     let mut observation = of_set("exam", code, figures, of);
     add(

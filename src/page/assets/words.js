@@ -169,6 +169,7 @@ export const words = {
     stillHintEmpty: "Take your place.",
     ready: "Ready",
     readyHint: "Begin when you like.",
+    rangeHint: "Slowly out, as far as is comfortable; stay there, and slowly back.",
     of: (target) => `of ${target}`,
     asksTingling: "Any tingling? Then be still.",
     verdict: { "in-band": "in time", hurried: "hurried", slower: "slower than asked" },

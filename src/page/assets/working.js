@@ -71,10 +71,11 @@ export function working(screen, { press }) {
     write(second, paced && asked_s > 1 ? String(Math.max(1, Math.min(Math.ceil(asked_s), Math.floor(phase_s) + 1))) : "");
     still.hidden = standing !== "await-still";
     figure.picture.classList.toggle("away", standing === "await-still");
+    const readyHint = exercise.range_test ? words.working.rangeHint : words.working.readyHint;
     const hint = exercise.load_kg === 0 ? words.working.stillHintEmpty : words.working.stillHint;
     write(
       prompt,
-      { "await-still": `${words.working.still}. ${hint}`, ready: `${words.working.ready}. ${words.working.readyHint}` }[standing] ?? "",
+      { "await-still": `${words.working.still}. ${hint}`, ready: `${words.working.ready}. ${readyHint}` }[standing] ?? "",
     );
     const dose = going && live.count >= exercise.target;
     more.hidden = !dose;

@@ -71,6 +71,9 @@ pub struct GroupBrief {
     pub posture: Option<Posture>,
     /// Whether the hand held a weight; `None` is unknown.
     pub loaded: Option<bool>,
+    /// Whether they are range tests; written only where they are.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub range_test: bool,
     /// Median range of its repetitions, degrees; `None` without any.
     pub range_deg: Option<f64>,
     /// Median of the start angles, degrees from the zero of the set.
@@ -136,7 +139,8 @@ fn loaded(set: &SetResult) -> Option<bool> {
 }
 
 fn alike(a: &SetResult, b: &SetResult) -> bool {
-    (a.movement, a.side, a.posture, loaded(a)) == (b.movement, b.side, b.posture, loaded(b))
+    let kind = |set: &SetResult| (set.side, set.posture, loaded(set), set.range_test);
+    a.movement == b.movement && kind(a) == kind(b)
 }
 
 fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
@@ -153,6 +157,7 @@ fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
         side: first.side,
         posture: first.posture,
         loaded: loaded(first),
+        range_test: first.range_test,
         range_deg: median(&of(|rep| rep.range_deg)),
         start_deg: median(&of(|rep| rep.start_deg)),
         calibrated,

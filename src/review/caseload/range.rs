@@ -44,6 +44,7 @@ type Key = (Movement, HandLoad, String, Option<Side>);
 fn key(group: &GroupBrief) -> Option<Key> {
     let movement = group.movement.filter(|m| *m != Movement::ArmCircles)?;
     let load = match group.loaded {
+        _ if group.range_test => HandLoad::RangeTest,
         Some(true) => HandLoad::Loaded,
         Some(false) => HandLoad::Empty,
         None => HandLoad::Unknown,
@@ -75,6 +76,15 @@ pub(super) fn counts(sessions: &[&NamedBrief]) -> RangeCounts {
             }
         }
     }
+    // Where range tests of two sessions are there, they alone are weighed: so does the review.
+    let tested: Vec<(Movement, Option<Side>)> = series
+        .iter()
+        .filter(|((_, load, ..), known)| *load == HandLoad::RangeTest && known.len() > 1)
+        .map(|((movement, _, _, side), _)| (*movement, *side))
+        .collect();
+    series.retain(|(movement, load, _, side), _| {
+        *load == HandLoad::RangeTest || !tested.contains(&(*movement, *side))
+    });
     let mut counts = RangeCounts::default();
     for ((movement, load, posture_words, side), known) in series {
         let (Some(first), Some(last)) = (known.first(), known.get(1..).and_then(<[_]>::last))

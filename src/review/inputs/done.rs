@@ -2,15 +2,14 @@
 
 use super::{InputFor, InputRow, OURS, Sight, row};
 use crate::review::change::Judgement;
-use crate::review::{Change, Review, Series};
+use crate::review::{Change, HandLoad, Review, Series};
 
 /// A share of the sessions asked for from which they count as done (ours: three quarters).
 const DONE_RATIO: f64 = 0.75;
 
 pub(super) fn range(review: &Review, speaks_for: InputFor) -> InputRow {
     let held: Vec<(&Series, Change)> = review
-        .series
-        .iter()
+        .weighed()
         .filter_map(|series| Some((series, series.change.filter(|c| c.error.is_some())?)))
         .collect();
     let fits = |change: &Change| match speaks_for {
@@ -26,8 +25,13 @@ pub(super) fn range(review: &Review, speaks_for: InputFor) -> InputRow {
         .map(|(series, change)| {
             let name = series.movement.map_or("", |m| m.title()).to_lowercase();
             let side = series.side.map_or("", |side| side.name());
+            let test = if series.load == HandLoad::RangeTest {
+                "range test of "
+            } else {
+                ""
+            };
             format!(
-                "{name} {side} {:.0} to {:.0}",
+                "{test}{name} {side} {:.0} to {:.0}",
                 change.first_deg, change.last_deg
             )
         })

@@ -64,6 +64,8 @@ pub(super) fn figures(
         let all: Vec<f64> = sets.iter().filter_map(|set| change(set)).collect();
         quantile(&all, 0.5)
     };
+    // A range test has no tempo: nothing of it is timed.
+    let range_test = sets.iter().any(|set| set.range_test);
     let loads = || sets.iter().filter_map(|set| set.load_kg);
     SeriesSession {
         session: index,
@@ -80,7 +82,7 @@ pub(super) fn figures(
         calibrated,
         from_neutral: at_neutral(calibrated, start_deg),
         timed_phase,
-        timed: TimeFigures::of(&times_s),
+        timed: TimeFigures::of(&times_s).filter(|_| !range_test),
         band: sets.iter().rev().find_map(|set| set.tempo_band),
         judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),
         hurried_count: verdicts(Verdict::Hurried),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::movement::{Activity, Movement, Stretch};
+use crate::movement::{Activity, Movement, Plane, Stretch};
 use crate::routine::schema::{ITEMS, Key, ROUTINE, TEMPO, Takes};
 
 /// The fields of the routine and of each kind of item.
@@ -102,6 +102,7 @@ pub fn form() -> Form {
 fn names(kind: &str) -> Vec<(&'static str, &'static str)> {
     match kind {
         "counted" => Movement::ALL.map(|own| (own.name(), own.title())).into(),
+        "range-test" => Plane::ALL.map(|own| (own.name(), own.title())).into(),
         "stretch" => Stretch::ALL.map(|own| (own.name(), own.title())).into(),
         "timed" => Activity::ALL.map(|own| (own.name(), own.title())).into(),
         _ => Vec::new(),
@@ -111,6 +112,7 @@ fn names(kind: &str) -> Vec<(&'static str, &'static str)> {
 fn fields(keys: &'static [Key]) -> Vec<Field> {
     keys.iter()
         .filter(|key| key.name != "kind" && !matches!(key.takes, Takes::Items(_)))
+        .filter(|key| key.may_stand())
         .map(|key| Field {
             name: key.name,
             required: key.required,
@@ -147,7 +149,7 @@ fn fields(keys: &'static [Key]) -> Vec<Field> {
                 Takes::Table(keys) => FieldTakes::Table {
                     fields: fields(keys),
                 },
-                Takes::Items(_) => FieldTakes::Table { fields: Vec::new() },
+                Takes::Items(_) | Takes::Nothing(_) => FieldTakes::Table { fields: Vec::new() },
             },
         })
         .collect()

@@ -64,7 +64,7 @@ impl Line {
     /// How urgent it is.
     pub fn urgency(&self) -> Urgency {
         match self {
-            Line::Second { .. } => Urgency::Second,
+            Line::Second { .. } | Line::AndBack => Urgency::Second,
             Line::Count(_) => Urgency::Count,
             Line::MoreToGo(_)
             | Line::FarEnough

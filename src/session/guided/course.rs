@@ -1,7 +1,7 @@
 //! From part to part: the strap, the calibration, exercises, rests, the end.
 
 use super::WEARING_S;
-use super::line::{self, Line};
+use super::line::Line;
 use super::posture::Held;
 use super::view::LinkView;
 use super::working::Stopped;
@@ -137,11 +137,11 @@ impl Guided {
             out.push(Output::Say(Line::BatteryLow));
         }
         self.at = At::Intro;
-        if let Some(item) = self.item() {
+        if self.item().is_some() {
             out.push(Output::Record(EventKind::ItemStart(ItemMark {
                 item: Some(ItemRef::Number(part.item)),
             })));
-            out.push(Output::Say(Line::Next(line::item_title(item).to_owned())));
+            out.push(Output::Say(Line::Next(self.part_title())));
         }
     }
 
@@ -161,7 +161,7 @@ impl Guided {
         let rest_s = match self.item() {
             Some(Item::Counted(item)) => item.rest_s.unwrap_or(USUAL_REST_S),
             Some(Item::Stretch(stretch)) => stretch.rest_s.unwrap_or(0.0),
-            Some(Item::Timed(_)) | None => 0.0,
+            Some(Item::RangeTest(_) | Item::Timed(_)) | None => 0.0,
         };
         let weight = self.has_weight();
         self.set_done = self.counted().map(|(item, ..)| {

@@ -1,9 +1,10 @@
 //! The items of a routine as they are done: words, weights, times.
 
+use super::line::range_title;
 use super::view::{AskedView, ExerciseView};
-use crate::movement::{MovingPhase, Side};
+use crate::movement::{MovingPhase, RANGE_TEST_CAUTION, Side};
 use crate::reps::Repetition;
-use crate::routine::{CountedItem, Part, Routine, TempoBand, Verdict};
+use crate::routine::{CountedItem, Item, Part, Routine, TempoBand, Verdict};
 
 /// A load in words; `None` is not prescribed.
 pub fn load_words(load_kg: Option<f64>, load_lb: Option<f64>) -> String {
@@ -43,7 +44,12 @@ pub fn told(item: &CountedItem, band: &TempoBand, repetition: &Repetition) -> Op
 pub fn shown(routine: &Routine, item: &CountedItem, part: &Part, side: Side) -> ExerciseView {
     ExerciseView {
         movement: item.movement,
-        words: item.movement.said_first(&item.posture()),
+        words: if item.is_range_test() {
+            range_title(item)
+        } else {
+            item.movement.said_first(&item.posture()).to_owned()
+        },
+        range_test: item.is_range_test(),
         side,
         posture: item.posture(),
         load_kg: item.load_kg,
@@ -53,9 +59,18 @@ pub fn shown(routine: &Routine, item: &CountedItem, part: &Part, side: Side) -> 
         asked: asked(item),
         target: item.repetitions,
         round_of: [part.round, routine.rounds],
-        set_of: [part.set, item.sets],
+        set_of: [part.set, routine.item(part).map_or(item.sets, Item::sets)],
         own_words: item.words.clone(),
-        caution: item.movement.caution(),
+        caution: caution(item),
+    }
+}
+
+/// What to be careful of: a range test has nothing in the hand.
+pub fn caution(item: &CountedItem) -> &'static str {
+    if item.is_range_test() {
+        RANGE_TEST_CAUTION
+    } else {
+        item.movement.caution()
     }
 }
 

@@ -3,8 +3,8 @@
 
 use super::super::Say;
 use super::aloud::second;
-use crate::movement::{GlidePosition, Side};
-use crate::routine::Item;
+use crate::movement::{GlidePosition, Plane, Side};
+use crate::routine::{CountedItem, Item};
 
 /// Something said.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,6 +39,10 @@ pub enum Line {
     },
     /// The next lift begins the set.
     Ready,
+    /// The same of a direction of a range test.
+    ReadyForRange,
+    /// Held for as long as asked at the end of a range: and back.
+    AndBack,
     /// A second of a phase: its word first, then the number.
     Second {
         /// The phase's word, as a person is told.
@@ -166,6 +170,10 @@ impl Line {
             Line::DoesTheStrapTingle => "Does the hand tingle under the strap?",
             Line::LooserStrap => "Take the sensor off. Put it on looser, or nearer to the fingers.",
             Line::Ready => "Ready. Begin when you like.",
+            Line::ReadyForRange => {
+                "Ready. Slowly out, as far as is comfortable; stay there, and slowly back."
+            }
+            Line::AndBack => "And back.",
             Line::FarEnough => "Far enough.",
             Line::AsFarAsComfortable => "As far as is comfortable.",
             Line::Slower => "Slower on the way down.",
@@ -228,9 +236,28 @@ fn sentence(words: &str) -> String {
 pub fn item_title(item: &Item) -> &'static str {
     match item {
         Item::Counted(item) => item.movement.said_first(&item.posture()),
+        Item::RangeTest(item) => match item.plane {
+            Plane::FlexionExtension => "How far the wrist bends",
+            Plane::RadialUlnarDeviation => "How far the hand goes to the sides",
+            Plane::PronationSupination => "How far the palm turns",
+        },
         Item::Stretch(item) => item.stretch.title(),
         Item::Timed(item) => item.what.title(),
     }
+}
+
+/// The title of a part of an item: each direction of a range test has its own.
+pub fn part_title(item: &Item, set: u32) -> String {
+    match item.counted_in(set).filter(CountedItem::is_range_test) {
+        Some(direction) => range_title(&direction),
+        None => item_title(item).to_owned(),
+    }
+}
+
+/// The title of a direction of a range test.
+pub fn range_title(direction: &CountedItem) -> String {
+    let said = direction.movement.said(&direction.posture());
+    format!("How far: {said}")
 }
 
 /// The questions before the first session: any of them is for the clinician. Facts of the trade,

@@ -207,11 +207,10 @@ impl Guided {
 
     fn counted(&self) -> Option<(CountedItem, Part, Side)> {
         let part = *self.course.get(self.part)?;
-        match (self.item()?, part.hands) {
-            (Item::Counted(item), PartHands::One(side)) => {
-                Some((exercise::today(item, self.weights), part, side))
-            }
-            _ => None,
+        let item = self.item()?.counted_in(part.set)?;
+        match part.hands {
+            PartHands::One(side) => Some((exercise::today(&item, self.weights), part, side)),
+            PartHands::Both => None,
         }
     }
 }

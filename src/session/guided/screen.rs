@@ -1,7 +1,7 @@
 //! The screen that belongs to where a session is.
 
 use super::exercise::shown;
-use super::line::{CAUTIONS, FIRST_QUESTIONS, Line, item_title};
+use super::line::{CAUTIONS, FIRST_QUESTIONS, Line, item_title, part_title};
 use super::summary::{next_session, sentences};
 use super::view::{LiveView, Screen, View};
 use super::working::Working;
@@ -82,7 +82,7 @@ impl Guided {
                 left_s: (until_s - self.now_s).max(0.0),
                 done: self.set_done,
                 good_place: self.set_tired,
-                next: self.item().map_or("", item_title).to_owned(),
+                next: self.part_title(),
                 weight: self.had_weight(),
             },
             At::Paused { why } => Screen::Paused {
@@ -123,6 +123,14 @@ impl Guided {
             ),
         }
         cautions
+    }
+
+    /// What the part at hand is called.
+    pub(super) fn part_title(&self) -> String {
+        let part = self.course.get(self.part);
+        self.item()
+            .zip(part)
+            .map_or_else(String::new, |(item, part)| part_title(item, part.set))
     }
 
     /// Hands that the routine is for.
@@ -213,7 +221,7 @@ impl Guided {
                 1,
                 item.words.clone(),
             ),
-            Item::Counted(_) => (String::new(), "", 1, None),
+            Item::Counted(_) | Item::RangeTest(_) => (String::new(), "", 1, None),
         };
         let first = if self.weights { WEIGHT_DOWN } else { "" };
         let words = [first.to_owned(), own.unwrap_or_default(), words].join(" ");

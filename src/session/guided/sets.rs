@@ -4,7 +4,7 @@ use super::aloud::phase_word;
 use super::line::Line;
 use super::summary::PartDone;
 use super::view::LatestView;
-use super::working::{Happened, Reach, Stopped, Working, WorkingParams};
+use super::working::{Happened, Reach, Standing, Stopped, Working, WorkingParams};
 use super::{At, Guided, Output};
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
@@ -40,6 +40,12 @@ impl Guided {
             .is_some_and(|(item, ..)| item.load_kg != Some(0.0))
     }
 
+    /// Whether the part at hand is a direction of a range test.
+    fn is_range_test(&self) -> bool {
+        self.counted()
+            .is_some_and(|(item, ..)| item.is_range_test())
+    }
+
     fn announcement(&self) -> Option<SetStart> {
         let (item, part, side) = self.counted()?;
         Some(SetStart {
@@ -51,6 +57,7 @@ impl Guided {
             posture: Some(item.posture()),
             tempo: item.tempo,
             target_reps: Some(item.repetitions.saturating_sub(self.done_before)),
+            range_test: item.is_range_test(),
         })
     }
 
@@ -61,7 +68,12 @@ impl Guided {
                     if let Some(start) = self.announcement() {
                         self.set_open = true;
                         out.push(Output::Record(EventKind::SetStart(start)));
-                        out.push(Output::Say(Line::Ready));
+                        let range_test = self.is_range_test();
+                        out.push(Output::Say(if range_test {
+                            Line::ReadyForRange
+                        } else {
+                            Line::Ready
+                        }));
                     }
                 }
                 Happened::TakeBack => {
@@ -107,7 +119,8 @@ impl Guided {
             item: part.item,
             movement: item.movement,
             side,
-            range_deg: Some(repetition.range_deg),
+            // A range test is no record to beat.
+            range_deg: (!item.is_range_test()).then_some(repetition.range_deg),
             hurried: repetition.verdict == Some(Verdict::Hurried),
             judged: repetition.verdict.is_some(),
         });
@@ -163,6 +176,10 @@ impl Guided {
         let At::Working(working) = &self.at else {
             return;
         };
+        // An arm on its way to the start posture holds no end of a range.
+        if self.is_range_test() && working.standing() != Standing::Going {
+            return;
+        }
         let (phase, lasting_s) = working.phase(t_s);
         let Some(asked_s) = self.asked_s(phase) else {
             self.phase_said = (phase, 0);
@@ -176,6 +193,9 @@ impl Guided {
             said += 1;
             let (word, number) = (self.phase_word(phase), said);
             out.push(Output::Say(Line::Second { word, number }));
+        } else if self.is_range_test() && said < u32::MAX && lasting_s >= asked_s {
+            said = u32::MAX;
+            out.push(Output::Say(Line::AndBack));
         }
         self.phase_said = (phase, said);
     }
@@ -193,6 +213,9 @@ impl Guided {
     /// How long the tempo asks for a phase, seconds.
     pub(super) fn asked_s(&self, phase: Phase) -> Option<f64> {
         let (item, ..) = self.counted()?;
+        if item.is_range_test() {
+            return item.range_test_hold_s.filter(|_| phase == Phase::Hold);
+        }
         let tempo = item.tempo?;
         match phase {
             Phase::Lift => tempo.prescribed(crate::movement::MovingPhase::Lift, item.eccentric()),

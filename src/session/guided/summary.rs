@@ -6,7 +6,7 @@ use jiff::civil::{Date, Weekday};
 use super::{GuidedPlan, SetKey};
 use crate::movement::{Movement, Side};
 use crate::reps::excursion::median;
-use crate::routine::{Item, Part};
+use crate::routine::Part;
 
 /// A repetition that was done.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -17,7 +17,8 @@ pub struct PartDone {
     pub movement: Movement,
     /// Which hand.
     pub side: Side,
-    /// Its range, degrees; a circle has none.
+    /// Its range, degrees, where it is compared with last time: a circle has none, and a range test
+    /// is left to the review.
     pub range_deg: Option<f64>,
     /// Its lowering was hurried.
     pub hurried: bool,
@@ -33,11 +34,8 @@ const MENTIONED_DEG: f64 = 8.0;
 pub fn sentences(plan: &GuidedPlan, course: &[Part], done: &[PartDone]) -> Vec<String> {
     let asked: u32 = course
         .iter()
-        .filter_map(|part| plan.routine.items.get((part.item as usize).checked_sub(1)?))
-        .map(|item| match item {
-            Item::Counted(item) => item.repetitions,
-            _ => 0,
-        })
+        .filter_map(|part| plan.routine.set_of(part))
+        .map(|item| item.repetitions)
         .sum();
     let mut sentences = Vec::new();
     if asked == 0 && done.is_empty() {

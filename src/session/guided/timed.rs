@@ -141,7 +141,7 @@ impl Guided {
                 };
                 (timed.dose.duration_s(), timed.provokes(), glide_s)
             }
-            Item::Counted(_) => return None,
+            Item::Counted(_) | Item::RangeTest(_) => return None,
         };
         let hold = matches!(self.item(), Some(Item::Stretch(_))) && self.sensor_is_on_it();
         Some(Timed {

@@ -221,7 +221,9 @@ pub struct ExerciseView {
     /// The movement.
     pub movement: Movement,
     /// In patient words.
-    pub words: &'static str,
+    pub words: String,
+    /// Whether it is a direction of a range test.
+    pub range_test: bool,
     /// Which hand.
     pub side: Side,
     /// How the arm is held.

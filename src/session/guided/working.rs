@@ -345,6 +345,10 @@ impl Working {
     }
 
     fn keeps_form(&mut self, repetition: &Repetition) {
+        // A range test has no form: it goes as far as it goes.
+        if self.item.is_range_test() {
+            return;
+        }
         let row = |so_far: u32, one_more: bool| if one_more { so_far + 1 } else { 0 };
         let hurried = repetition.verdict == Some(Verdict::Hurried);
         self.hurried_in_a_row = row(self.hurried_in_a_row, hurried);

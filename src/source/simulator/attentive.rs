@@ -184,7 +184,7 @@ impl AttentivePerson {
                 move_now,
             } if new => self.calibrate(movement, posture, move_now),
             Cue::Calibrate { .. } => self.stage.stay(LOOKS_S),
-            Cue::Set(set) if new && !(set.ready && self.set.is_some()) => self.begin(&set),
+            Cue::Set(set) if new && !(set.ready && self.is_at(&set)) => self.begin(&set),
             Cue::Set(set) if set.ready => self.go_on(),
             Cue::Set(_) => self.stage.stay(LOOKS_S),
             Cue::Strap(_) | Cue::Rest if self.set.take().is_some() => {
@@ -270,6 +270,14 @@ impl AttentivePerson {
             place,
             manner,
         });
+    }
+
+    /// Whether that set is under way: whoever looks up late may have missed the rest before it.
+    fn is_at(&self, asked: &SetCue) -> bool {
+        self.set.as_ref().is_some_and(|doing| {
+            let worn = self.worn.map(|worn| worn.side);
+            doing.left > 0 && doing.body.movement == asked.movement && Some(doing.body.side) == worn
+        })
     }
 
     /// The next repetition, or the hand comes to rest.

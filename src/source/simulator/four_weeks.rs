@@ -375,6 +375,7 @@ fn announced(item: &CountedItem, side: Side, mark: &ItemMark) -> SetStart {
         posture: Some(item.posture()),
         tempo: item.tempo,
         target_reps: Some(item.repetitions),
+        range_test: false,
     }
 }
 

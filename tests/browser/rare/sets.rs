@@ -31,7 +31,7 @@ pub fn exercise() -> ExerciseView {
     let posture = movement.usual_posture();
     ExerciseView {
         movement,
-        words: movement.said_first(&posture),
+        words: movement.said_first(&posture).to_owned(),
         side: Side::Right,
         posture,
         load_kg: Some(0.5),
@@ -49,6 +49,7 @@ pub fn exercise() -> ExerciseView {
         set_of: [2, 3],
         own_words: Some("Slowly, as we did it together.".to_owned()),
         caution: movement.caution(),
+        range_test: false,
     }
 }
 

@@ -4,7 +4,7 @@ import { drawing, el, movementDrawing } from "../dom.js";
 import { fieldAt } from "./field.js";
 import { columns, words } from "./words.js";
 
-/** What names an item: its movement, stretch or activity. */
+/** What names an item: its movement, plane, stretch or activity. */
 export const nameKey = (form) => form.fields.find((field) => field.takes.what === "word" && field.required)?.name;
 
 function titleOf(form, item) {
@@ -52,12 +52,18 @@ const COLUMNS = [
   ["sets", "times", "repetitions", "hold_s", "seconds", "pause_s"],
   ["load_kg", "load_lb"],
   ["tempo", "push_s", "back_s"],
-  ["range"],
+  ["range", "no_further_deg"],
   ["rest_s"],
 ];
 
+/** One direction of each plane, in whose usual posture the plane is tested. */
+const DIRECTION = { "flexion-extension": "wrist-extension", "radial-ulnar-deviation": "radial-deviation", "pronation-supination": "pronation" };
+
 function picture(item) {
   const side = item.side === "left" ? "left" : "right";
+  if (item.plane in DIRECTION) {
+    return movementDrawing({ movement: DIRECTION[item.plane], side, posture: item.posture ?? {}, load_kg: 0 });
+  }
   if (item.movement) {
     return movementDrawing({
       movement: item.movement,
@@ -77,7 +83,7 @@ function pictureOf(item) {
   const frame = el("div.drawn");
   let drawn = "";
   const show = (own) => {
-    const asked = JSON.stringify([own.movement, own.stretch, own.what, own.side, own.posture, own.load_shape, (own.load_kg ?? own.load_lb ?? 0) > 0]);
+    const asked = JSON.stringify([own.movement, own.plane, own.stretch, own.what, own.side, own.posture, own.load_shape, (own.load_kg ?? own.load_lb ?? 0) > 0]);
     if (asked === drawn) return;
     drawn = asked;
     frame.replaceChildren(picture(own));
