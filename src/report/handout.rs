@@ -71,7 +71,6 @@ pub fn handout(routine: &Routine, options: &HandoutOptions) -> String {
                 }
                 footer {
                     "This sheet says what your clinician prescribed. It treats nothing by itself and takes the place of nobody: where it and your clinician differ, your clinician is right."
-                    @if let Some(source) = &routine.source { " Dose: " (source) }
                 }
             }
         }
@@ -104,7 +103,8 @@ fn stop(routine: &Routine, words: &ReadBack) -> Markup {
             h2 { "Stop" }
             ul {
                 @for limit in &words.limits { li { (limit) } }
-                @for caution in CAUTIONS { li { (caution) } }
+                // Paper has no keys.
+                @for caution in CAUTIONS { li { (caution.replace(", or press any key", "")) } }
             }
             p.ask {
                 b { "Whom to ask: " }
