@@ -97,6 +97,7 @@ fn heading(set: &SetResult) -> String {
     let movement = set.movement.map_or("movement not named", |m| m.title());
     let side = set.side.map_or("side unknown", |s| s.name());
     let load = match set.load_kg {
+        Some(0.0) if set.range_test => "range test, empty hand".to_owned(),
         Some(0.0) => "empty hand".to_owned(),
         Some(kg) => format!("{kg} kg"),
         None => "load unknown".to_owned(),

@@ -112,7 +112,8 @@ export function setFacts(track, warnings) {
   const text = words.set;
   const count = words.count(set.reps.length, own.goes_round);
   const counted = set.target_reps === null ? count : text.ofAsked(count, set.target_reps);
-  const load = set.load_kg === null ? words.unknown : set.load_kg === 0 ? text.empty : text.kg(set.load_kg);
+  const held = set.load_kg === null ? words.unknown : set.load_kg === 0 ? text.empty : text.kg(set.load_kg);
+  const load = set.range_test ? text.rangeTest(held) : held;
   const rows = [
     [text.movement, titleOf(track)],
     [text.load, load],

@@ -132,6 +132,7 @@ export const words = {
     movement: "Movement",
     load: "Load",
     empty: "empty hand",
+    rangeTest: (held) => `${held}, range test`,
     kg: (kg) => `${kg} kg`,
     count: "Counted",
     ofAsked: (count, asked) => `${count}, ${asked} asked`,
