@@ -325,7 +325,7 @@ mod tests {
             Some(&curl(1.0)),
             "item 1: load_kg from 1 to 1.5 is +50 %",
         );
-        for (now, before) in [(1.1, 1.0), (1.0, 1.5), (1.0, 1.0), (0.5, 0.0)] {
+        for (now, before) in [(1.1, 1.0), (1.0, 1.5), (1.0, 1.0), (0.0, 0.0)] {
             assert!(
                 remarks(&curl(now), Some(&curl(before))).is_empty(),
                 "{before} to {now}"

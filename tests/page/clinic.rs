@@ -230,6 +230,9 @@ fn a_clinic_file_needs_the_key_and_never_holds_its_secret_half() {
     let made = desk.done("/key", &json!({}));
     let public = made["public"].as_str().unwrap();
     assert_eq!(desk.told("/form.json")["key"]["public"], public);
+    let nobody = whole().replace("contact = ", "# contact = ");
+    let said = desk.refused("/handover", &json!({ "text": nobody, "patient": "P-1" }));
+    assert!(said.contains("whom to ask"), "{said}");
     // A second one would lock the first patients out.
     desk.refused("/key", &json!({}));
     let key = SecretKey::read(&desk.folder.path().join("key")).unwrap();

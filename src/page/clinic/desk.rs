@@ -14,7 +14,7 @@ use super::told::{
     PresentTold, ReadTold, StartingTold, people_told,
 };
 use crate::clinic::{self, Told, told};
-use crate::handover::{ClinicFile, SecretKey};
+use crate::handover::{ClinicFile, HandoverError, SecretKey};
 use crate::pipeline::summary::fresh_summaries;
 use crate::recording::{PatientCode, Store};
 use crate::report::{self, HandoutOptions, Paper, ReportOptions, handout};
@@ -22,6 +22,9 @@ use crate::review::{ReviewOptions, date_words, review_on};
 use crate::routine::draft::{edited, form};
 use crate::routine::{Routine, STARTING};
 use crate::session::guided::line::FIRST_QUESTIONS;
+
+const NO_CONTACT: &str =
+    "The patient needs to know whom to ask: fill in \"Whom to ask, and how\" first.";
 
 /// What the answers are made from.
 pub struct Desk {
@@ -178,7 +181,13 @@ impl Desk {
         let routine = Routine::from_toml(&asked.text)?;
         let key = SecretKey::read(&self.key)?.public();
         let name = format!("clinic-{}.toml", asked.patient);
-        let file = ClinicFile::new(key, Some(asked.patient), routine, None)?;
+        let file =
+            ClinicFile::new(key, Some(asked.patient), routine, None).map_err(
+                |error| match error {
+                    HandoverError::NoContact => Refused(NO_CONTACT.to_owned()),
+                    other => other.into(),
+                },
+            )?;
         let text = file.text().map_err(Refused)?;
         let file = Laid::File {
             name: name.clone(),
@@ -207,7 +216,7 @@ impl Desk {
     /// Opens what a patient brought, and puts its sessions into the store.
     pub fn open(&self, taken: &Taken) -> Result<BroughtTold, Refused> {
         // The file lies under a name of ours for a moment, which says nothing to anybody.
-        let named = |error: crate::handover::HandoverError| {
+        let named = |error: HandoverError| {
             let own = taken.path().display().to_string();
             Refused(error.to_string().replace(&own, "The file that was chosen"))
         };

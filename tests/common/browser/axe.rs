@@ -35,5 +35,19 @@ impl Browser {
             "Emulation.setEmulatedMedia",
             json!({ "features": features }),
         );
+        self.at_rest();
+    }
+
+    /// Waits until no colour or place is on its way to another.
+    pub fn at_rest(&self) {
+        self.run_async(
+            "const done = arguments[0];
+             requestAnimationFrame(() => requestAnimationFrame(() => Promise.allSettled(
+               document.getAnimations()
+                 .filter((own) => own instanceof CSSTransition)
+                 .map((own) => own.finished),
+             ).then(() => done(null))));",
+            json!([]),
+        );
     }
 }
