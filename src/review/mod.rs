@@ -4,6 +4,7 @@
 //! loaded and of an empty hand are never mixed ([`Series`]). What is not known stays unknown.
 
 mod adherence;
+pub mod agreement;
 mod caseload;
 mod change;
 mod dose;
