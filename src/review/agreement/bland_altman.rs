@@ -139,12 +139,18 @@ impl Parts {
             0.0
         };
         let middle = mean(&means);
-        let of_means =
-            means.iter().map(|own| (own - middle).powi(2)).sum::<f64>() / (k - 1) as f64;
-        let inverse = groups.iter().map(|group| 1.0 / group.len() as f64).sum::<f64>() / k as f64;
+        let of_means = means.iter().map(|own| (own - middle).powi(2)).sum::<f64>() / (k - 1) as f64;
+        let inverse = groups
+            .iter()
+            .map(|group| 1.0 / group.len() as f64)
+            .sum::<f64>()
+            / k as f64;
         // Between recordings: what is left of the means' variance without that of their pairs.
         let between = (of_means - inverse * within).max(0.0);
-        let squares: f64 = groups.iter().map(|group| (group.len() as f64).powi(2)).sum();
+        let squares: f64 = groups
+            .iter()
+            .map(|group| (group.len() as f64).powi(2))
+            .sum();
         let n_ = n as f64;
         Parts {
             mean: all,
@@ -220,7 +226,10 @@ mod tests {
         // The paper takes twice the deviation.
         let found = limits_at(&recordings, 2.0).unwrap();
         let near = |own: f64, published: f64| {
-            assert!((own - published).abs() < 0.06 + 0.001 * published.abs(), "{own} {published}");
+            assert!(
+                (own - published).abs() < 0.06 + 0.001 * published.abs(),
+                "{own} {published}"
+            );
         };
         near(found.bias, -2.1);
         near(found.deviation, 38.8);
@@ -272,11 +281,14 @@ mod tests {
             let recordings: Vec<Vec<f64>> = (0..12)
                 .map(|one| {
                     let own = bias + between * random.normal();
-                    (0..6 + one % 5).map(|_| own + within * random.normal()).collect()
+                    (0..6 + one % 5)
+                        .map(|_| own + within * random.normal())
+                        .collect()
                 })
                 .collect();
             let found = limits(&recordings).unwrap();
-            let holds = |between: Between, truth: f64| between.low <= truth && truth <= between.high;
+            let holds =
+                |between: Between, truth: f64| between.low <= truth && truth <= between.high;
             bias_held += usize::from(holds(found.bias_between, bias));
             limit_held += usize::from(holds(found.upper_between, truth));
         }

@@ -49,8 +49,7 @@ pub fn icc(rows: &[Vec<f64>]) -> Option<Icc> {
     if between <= 0.0 {
         return None;
     }
-    let agreement =
-        (between - error) / (between + (k_ - 1.0) * error + k_ * (judges - error) / n_);
+    let agreement = (between - error) / (between + (k_ - 1.0) * error + k_ * (judges - error) / n_);
     let consistency = (between - error) / (between + (k_ - 1.0) * error);
     Some(Icc {
         agreement,
@@ -99,8 +98,8 @@ fn agreement_between(
     let ratio = judges / error;
     let inner = k * icc * ratio + n * (1.0 + (k - 1.0) * icc) - k * icc;
     let top = (k - 1.0) * (n - 1.0) * inner.powi(2);
-    let bottom = (n - 1.0) * (k * icc * ratio).powi(2)
-        + (n * (1.0 + (k - 1.0) * icc) - k * icc).powi(2);
+    let bottom =
+        (n - 1.0) * (k * icc * ratio).powi(2) + (n * (1.0 + (k - 1.0) * icc) - k * icc).powi(2);
     let freedom = top / bottom;
     let low_f = quantile(n - 1.0, freedom)?;
     let high_f = quantile(freedom, n - 1.0)?;
