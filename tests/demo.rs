@@ -236,6 +236,7 @@ fn what_is_printed_is_short_and_its_commands_work() {
         .lines()
         .skip_while(|line| *line != "Try next")
         .skip(1)
+        .take_while(|line| !line.is_empty())
         .map(|line| line.split_whitespace().skip(1).collect())
         .collect();
     assert!(commands.len() >= 3, "{printed}");
@@ -243,6 +244,33 @@ fn what_is_printed_is_short_and_its_commands_work() {
         let run = program(&command, shown.folder.path());
         assert!(run.status.success(), "{command:?}: {}", text(&run.stderr));
         assert!(!run.stdout.is_empty(), "{command:?}");
+    }
+}
+
+#[test]
+fn the_pages_that_are_named_open() {
+    let shown = shown();
+    let pages: Vec<Vec<&str>> = (shown.output.lines())
+        .skip_while(|line| !line.starts_with("On a page"))
+        .skip(1)
+        .map(|line| line.split_whitespace().skip(1).collect())
+        .collect();
+    assert_eq!(pages.len(), 2, "{}", shown.output);
+    for page in pages {
+        let mut running = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
+            .args(&page)
+            .arg("--no-browser")
+            .current_dir(shown.folder.path())
+            .stdout(std::process::Stdio::piped())
+            .spawn()
+            .unwrap();
+        let out = std::io::BufReader::new(running.stdout.take().unwrap());
+        let address = std::io::BufRead::lines(out)
+            .map_while(Result::ok)
+            .find(|line| line.contains("http://127.0.0.1:"));
+        running.kill().unwrap();
+        running.wait().unwrap();
+        assert!(address.is_some(), "{page:?}");
     }
 }
 

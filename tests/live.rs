@@ -476,3 +476,36 @@ fn nothing_at_all_is_no_set() {
     let analysis = live(100.0).finish();
     assert_eq!(analysis, Analysis::default());
 }
+
+#[test]
+fn a_set_that_was_taken_back_is_none_whatever_the_hand_did() {
+    let played_session = session(11);
+    let mut recording = session::recording(&played_session);
+    let rate_hz = session::rate_hz(&recording);
+    let live_of_announced = || {
+        Live::new(LiveParams {
+            rate_hz,
+            kind: FilterKind::Vqf,
+            band: TempoBand::default(),
+            expected: Expectation::default(),
+            whole: None,
+        })
+    };
+    for left in [1, 0] {
+        // The first announcement is taken back, then the other one too.
+        let mut ends = recording
+            .events
+            .iter_mut()
+            .filter_map(|event| match &mut event.kind {
+                EventKind::SetEnd(end) if !end.taken_back => Some(end),
+                _ => None,
+            });
+        ends.next().unwrap().taken_back = true;
+        let refined = analyse(&recording, &Expectation::default()).unwrap();
+        let (_, online) = played(&recording, live_of_announced(), 0.0);
+        for (how, analysis) in [("refined", refined), ("online", online)] {
+            let counts: Vec<usize> = analysis.sets.iter().map(|set| set.reps.len()).collect();
+            assert_eq!(counts, &REPETITIONS[2 - left..], "{how}");
+        }
+    }
+}

@@ -157,6 +157,7 @@ fn every_event() -> Vec<Event> {
             9.0,
             EventKind::SetEnd(SetEnd {
                 reason: Some(SetEndReason::Tired),
+                ..SetEnd::default()
             }),
         ),
         event(9.1, EventKind::ItemEnd(ItemMark::default())),

@@ -172,6 +172,14 @@ fn words(
         let _ = writeln!(text, "  {program} replay {folder}");
         let _ = writeln!(text, "  {program} replay {folder} --json");
     }
+    let store = shown(store.root());
+    let _ = writeln!(
+        text,
+        "\nOn a page in the browser, until Ctrl-C\n  {program} clinic --store {store}"
+    );
+    if let Some(last) = &review.last_exercise {
+        let _ = writeln!(text, "  {program} replay {} --page", shown(&last.folder));
+    }
     text
 }
 

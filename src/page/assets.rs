@@ -11,6 +11,7 @@ const SCRIPT: &str = "text/javascript; charset=utf-8";
 pub fn guided(path: &str) -> Option<(&'static str, &'static str)> {
     Some(match path {
         "/" => (HTML, include_str!("assets/index.html")),
+        "/common.css" => (CSS, include_str!("assets/common.css")),
         "/app.css" => (CSS, include_str!("assets/app.css")),
         "/app.js" => (SCRIPT, include_str!("assets/app.js")),
         "/asked.js" => (SCRIPT, include_str!("assets/asked.js")),
@@ -47,7 +48,7 @@ pub fn clinic(path: &str) -> Option<(&'static str, &'static str)> {
         "/clinic/field.js" => (SCRIPT, include_str!("assets/clinic/field.js")),
         "/clinic/ask.js" => (SCRIPT, include_str!("assets/clinic/ask.js")),
         "/clinic/words.js" => (SCRIPT, include_str!("assets/clinic/words.js")),
-        "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
+        "/common.css" | "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
         _ => return None,
     })
 }
@@ -64,7 +65,7 @@ pub fn replay(path: &str) -> Option<(&'static str, &'static str)> {
         "/replay/strip.js" => (SCRIPT, include_str!("assets/replay/strip.js")),
         "/replay/track.js" => (SCRIPT, include_str!("assets/replay/track.js")),
         "/replay/words.js" => (SCRIPT, include_str!("assets/replay/words.js")),
-        "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
+        "/common.css" | "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
         _ => return None,
     })
 }

@@ -17,7 +17,7 @@ use crate::movement::Side;
 use crate::orientation::{
     FilterKind, Oriented, RateMeaning, RealTime, RealTimeParams, StillParams, Stillness,
 };
-use crate::recording::{Calibration, Event, EventKind};
+use crate::recording::{Calibration, Event, EventKind, SetEnd};
 use crate::reps::Repetition;
 use crate::routine::TempoBand;
 use crate::sample::Sample;
@@ -182,7 +182,7 @@ impl Live {
         while let Some(event) = self.waiting.pop_front() {
             self.take(&event, &mut news);
         }
-        self.end_set(self.latest_s, None, &mut news);
+        self.end_set(self.latest_s, &SetEnd::default(), &mut news);
         self.analysis
     }
 
@@ -202,7 +202,7 @@ impl Live {
         match &event.kind {
             EventKind::Calibration(calibration) => self.calibrate(calibration, news),
             EventKind::SetStart(start) => {
-                self.end_set(event.t_s, None, news);
+                self.end_set(event.t_s, &SetEnd::default(), news);
                 let mut spec = SetSpec::announced(event.t_s, start, self.params.band);
                 // What contradicts the event was refused where the arguments were read.
                 let _ = spec.expect(&self.params.expected);
@@ -210,7 +210,7 @@ impl Live {
                 self.set = Some(LiveSet::new(spec, alignment));
                 news.push(News::SetBegan);
             }
-            EventKind::SetEnd(end) => self.end_set(event.t_s, end.reason, news),
+            EventKind::SetEnd(end) => self.end_set(event.t_s, end, news),
             _ => {}
         }
     }
@@ -254,18 +254,13 @@ impl Live {
         Some((aligned.ok()?, windows))
     }
 
-    fn end_set(
-        &mut self,
-        end_s: f64,
-        reason: Option<crate::recording::SetEndReason>,
-        news: &mut Vec<News>,
-    ) {
-        let Some(set) = self.set.take() else {
+    fn end_set(&mut self, end_s: f64, end: &SetEnd, news: &mut Vec<News>) {
+        let Some(set) = self.set.take().filter(|_| !end.taken_back) else {
             return;
         };
         let (mut spec, found) = set.finish(&self.ranges);
         spec.end_s = end_s;
-        spec.end_reason = reason;
+        spec.end_reason = end.reason;
         let result = set_result(&spec, found);
         news.push(News::SetEnded(Box::new(result.clone())));
         self.analysis.sets.push(result);

@@ -181,7 +181,7 @@ pub fn set_specs(
     };
     let band = band_of(recording);
     let mut specs: Vec<SetSpec> = Vec::new();
-    let mut open = false;
+    let (mut open, mut announced) = (false, false);
     for event in &recording.events {
         match &event.kind {
             EventKind::SetStart(start) => {
@@ -189,7 +189,11 @@ pub fn set_specs(
                     spec.end_s = event.t_s;
                 }
                 specs.push(SetSpec::announced(event.t_s, start, band));
-                open = true;
+                (open, announced) = (true, true);
+            }
+            EventKind::SetEnd(end) if open && end.taken_back => {
+                let _no_set = specs.pop();
+                open = false;
             }
             EventKind::SetEnd(end) if open => {
                 if let Some(spec) = specs.last_mut() {
@@ -201,7 +205,7 @@ pub fn set_specs(
             _ => {}
         }
     }
-    if specs.is_empty() {
+    if !announced {
         specs.push(SetSpec {
             start_s: first.t_s,
             end_s: f64::INFINITY,

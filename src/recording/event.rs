@@ -223,6 +223,10 @@ pub struct SetEnd {
     /// Why.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub reason: Option<SetEndReason>,
+    /// Whether the announcement was taken back before any lift: there was no set. Recordings of
+    /// earlier programs do not say it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub taken_back: bool,
 }
 
 /// An item that begins or ends.
@@ -474,7 +478,8 @@ mod tests {
         assert_eq!(
             kind,
             EventKind::SetEnd(SetEnd {
-                reason: Some(SetEndReason::Tired)
+                reason: Some(SetEndReason::Tired),
+                ..SetEnd::default()
             })
         );
         let kind = EventKind::read("juggling", json!({"balls": 3}), &mut misfits);

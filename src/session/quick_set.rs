@@ -228,7 +228,10 @@ impl QuickSet {
             self.begin(out);
         }
         if self.seen {
-            out.push(Output::Record(EventKind::SetEnd(SetEnd { reason })));
+            out.push(Output::Record(EventKind::SetEnd(SetEnd {
+                reason,
+                ..SetEnd::default()
+            })));
         }
         out.push(Output::Say(if before {
             Say::EndedBefore

@@ -4,14 +4,13 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
-use carpotempo::pipeline::ANALYSIS_VERSION;
 use carpotempo::pipeline::summary::{SessionBrief, SessionSummary};
-use carpotempo::recording::{SessionHead, Stamp, Store, Writer, write_brief, write_summary};
+use carpotempo::recording::{Store, write_brief};
 use jiff::ToSpan;
 use rayon::prelude::*;
 
 use crate::cost::{peak_bytes, timed_in};
-use crate::invented::{at, patient, routine, set, summaries};
+use crate::invented::{at, routine, set, summaries};
 use carpotempo::movement::{Movement, Side};
 use jiff::civil::date;
 
@@ -43,21 +42,9 @@ fn one(nth: usize) -> SessionSummary {
 
 /// Writes a patient's sessions without samples, with the summaries and briefs that reviews leave.
 fn write(store: &Store, code: &str, all: &[SessionSummary]) {
-    let patient = patient(code);
-    for summary in all {
-        let folder = store.new_session(&patient, &summary.started_at).unwrap();
-        let head = SessionHead {
-            started_at: summary.started_at.clone(),
-            patient: patient.clone(),
-            routine: summary.routine.clone(),
-        };
-        Writer::create(&folder, &head).unwrap().finish().unwrap();
-        let stamp = Stamp::of(&folder, ANALYSIS_VERSION).unwrap();
-        let mut own = summary.clone();
-        own.patient = patient.clone();
-        write_summary(&folder, &stamp, &own).unwrap();
-        write_brief(&folder, &stamp, &SessionBrief::of(&own)).unwrap();
-    }
+    crate::invented::store_with(store, code, all, |folder, stamp, own| {
+        write_brief(folder, stamp, &SessionBrief::of(own)).unwrap();
+    });
 }
 
 fn seconds(arguments: &[&str], store: &Path) -> f64 {

@@ -110,11 +110,7 @@ fn opened(desk: &Desk) -> Option<Browser> {
     Some(browser)
 }
 
-/// The text of the routine on the screen, once the program has answered.
-fn settled(browser: &Browser, script: &str) {
-    browser.until(script);
-}
-
+/// The text of the routine on the screen.
 fn text(browser: &Browser) -> String {
     browser
         .is("document.querySelector('#file').value")
@@ -150,8 +146,7 @@ fn from_nothing_to_a_printed_handout() {
     clinician.instead("#f-items-2-repetitions", "10");
     clinician.instead("#f-sessions_a_week", "4");
     clinician.keys(TAB);
-    settled(
-        &browser,
+    browser.until(
         "document.querySelector('.reading').innerText.includes('0.75 kg') \
          && document.querySelector('.reading').innerText.includes('4 sessions a week')",
     );

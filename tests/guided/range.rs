@@ -130,28 +130,14 @@ fn both_ends_of_every_plane_are_those_truly_reached() {
 
 /// What this person reads off the page.
 fn cue(screen: &Screen, left: &mut Option<u32>) -> Cue {
-    let cue = match screen {
-        Screen::Working { exercise, live } => Cue::Set(SetCue {
-            movement: exercise.movement,
-            posture: exercise.posture,
-            tempo: Some("2-0-2-2".parse().unwrap()),
-            repetitions: *left.get_or_insert(exercise.target - live.count),
-            target_deg: live.target_deg,
-            ready: live.standing != Standing::AwaitStill,
-        }),
-        Screen::Place { side, .. } => Cue::Strap(*side),
-        Screen::Calibrate {
-            movement,
-            posture,
-            move_now,
-            ..
-        } => Cue::Calibrate {
-            movement: *movement,
-            posture: *posture,
-            move_now: *move_now,
-        },
-        _ => Cue::Rest,
-    };
+    let cue = Cue::of(screen, |exercise, live| SetCue {
+        movement: exercise.movement,
+        posture: exercise.posture,
+        tempo: Some("2-0-2-2".parse().unwrap()),
+        repetitions: *left.get_or_insert(exercise.target - live.count),
+        target_deg: live.target_deg,
+        ready: live.standing != Standing::AwaitStill,
+    });
     if !matches!(cue, Cue::Set(_)) {
         *left = None;
     }

@@ -192,6 +192,7 @@ pub fn record(
         start_s += timeline.duration_s;
         let end = SetEnd {
             reason: Some(SetEndReason::Reached),
+            ..SetEnd::default()
         };
         writer
             .event(&event(start_s, EventKind::SetEnd(end)))
@@ -267,6 +268,16 @@ pub fn summaries(all: Vec<SessionSummary>) -> Summaries {
 
 /// Stores sessions without samples whose summaries exist, as after many reviews.
 pub fn store_summaries(store: &Store, code: &str, all: &[SessionSummary]) {
+    store_with(store, code, all, |_, _, _| ());
+}
+
+/// The same; `also` is done beside each summary.
+pub fn store_with(
+    store: &Store,
+    code: &str,
+    all: &[SessionSummary],
+    also: impl Fn(&Path, &Stamp, &SessionSummary),
+) {
     let patient = patient(code);
     for summary in all {
         let folder = store.new_session(&patient, &summary.started_at).unwrap();
@@ -280,6 +291,7 @@ pub fn store_summaries(store: &Store, code: &str, all: &[SessionSummary]) {
         let mut own = summary.clone();
         own.patient = patient.clone();
         write_summary(&folder, &stamp, &own).unwrap();
+        also(&folder, &stamp, &own);
     }
 }
 

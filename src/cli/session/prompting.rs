@@ -35,21 +35,7 @@ impl Prompting {
 
     /// The page shows this.
     pub fn follow(&mut self, screen: &Screen) {
-        let cue = match screen {
-            Screen::Working { exercise, live } => Cue::Set(self.set(exercise, live)),
-            Screen::Place { side, .. } => Cue::Strap(*side),
-            Screen::Calibrate {
-                movement,
-                posture,
-                move_now,
-                ..
-            } => Cue::Calibrate {
-                movement: *movement,
-                posture: *posture,
-                move_now: *move_now,
-            },
-            _ => Cue::Rest,
-        };
+        let cue = Cue::of(screen, |exercise, live| self.set(exercise, live));
         if !matches!(cue, Cue::Set(_)) {
             self.left = None;
         }

@@ -77,7 +77,7 @@ impl Guided {
                     }
                 }
                 Happened::TakeBack => {
-                    self.close_set(SetEndReason::Idle, out);
+                    self.end_set(Some(SetEndReason::Idle), true, out);
                     // Nothing was begun: what the hand did elsewhere is nothing of the set.
                     self.ended = None;
                 }
@@ -266,11 +266,14 @@ impl Guided {
 
     /// Ends the set in the recording, if one is open.
     pub(super) fn close_set(&mut self, reason: SetEndReason, out: &mut Vec<Output>) {
+        self.end_set(Some(reason), false, out);
+    }
+
+    fn end_set(&mut self, reason: Option<SetEndReason>, taken_back: bool, out: &mut Vec<Output>) {
         if std::mem::take(&mut self.set_open) {
             self.ends();
-            out.push(Output::Record(EventKind::SetEnd(SetEnd {
-                reason: Some(reason),
-            })));
+            let end = SetEnd { reason, taken_back };
+            out.push(Output::Record(EventKind::SetEnd(end)));
         }
     }
 }

@@ -25,6 +25,7 @@ use super::timeline::Timeline;
 use super::way::Stand;
 use crate::movement::{Movement, Posture, Side};
 use crate::routine::{Pace, Tempo};
+use crate::session::guided::view::{ExerciseView, LiveView, Screen};
 use crate::source::signal::Signal;
 
 /// What is asked of the person now.
@@ -46,6 +47,27 @@ pub enum Cue {
     },
     /// A set.
     Set(SetCue),
+}
+
+impl Cue {
+    /// What a screen of the guided session asks for; `set` says how this person goes about a set.
+    pub fn of(screen: &Screen, set: impl FnOnce(&ExerciseView, &LiveView) -> SetCue) -> Cue {
+        match screen {
+            Screen::Working { exercise, live } => Cue::Set(set(exercise, live)),
+            Screen::Place { side, .. } => Cue::Strap(*side),
+            Screen::Calibrate {
+                movement,
+                posture,
+                move_now,
+                ..
+            } => Cue::Calibrate {
+                movement: *movement,
+                posture: *posture,
+                move_now: *move_now,
+            },
+            _ => Cue::Rest,
+        }
+    }
 }
 
 /// A set that is asked for.

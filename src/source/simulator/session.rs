@@ -308,6 +308,7 @@ impl Play<'_> {
         }
         self.say(EventKind::SetEnd(SetEnd {
             reason: Some(plan.end),
+            ..SetEnd::default()
         }));
         for repetition in &mut reps {
             repetition.lift_start_s += start_s;
