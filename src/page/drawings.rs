@@ -9,7 +9,8 @@ use crate::drawing::{
     stretch_drawing,
 };
 use crate::movement::{
-    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Posture, Side, Stretch,
+    ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Plane, Posture, Side,
+    Stretch,
 };
 
 /// The elbow bends this far, degrees.
@@ -18,7 +19,9 @@ const ELBOW_MOST_DEG: f64 = 150.0;
 /// A movement in its posture; what is left out is as usual for it.
 #[derive(Debug, Deserialize)]
 struct MovementAsked {
-    movement: Movement,
+    movement: Option<Movement>,
+    /// In place of a movement: of a range test, whose first direction is drawn.
+    plane: Option<Plane>,
     side: Side,
     elbow_deg: Option<f64>,
     #[serde(alias = "support")]
@@ -76,7 +79,7 @@ pub enum Drawn {
 /// The drawing at that path, exactly.
 pub fn drawing(uri: &Uri) -> Drawn {
     let svg = match uri.path() {
-        "/drawing/movement.svg" => asked(uri).map(movement),
+        "/drawing/movement.svg" => asked(uri).and_then(movement),
         "/drawing/sensor.svg" => asked(uri).map(|SensorAsked { side, view }| {
             let view = match view {
                 ViewAsked::Back => HandView::Back,
@@ -106,8 +109,15 @@ fn asked<T: serde::de::DeserializeOwned>(uri: &Uri) -> Option<T> {
     Query::try_from_uri(uri).ok().map(|Query(asked)| asked)
 }
 
-fn movement(asked: MovementAsked) -> String {
-    let usual = asked.movement.usual_posture();
+fn movement(asked: MovementAsked) -> Option<String> {
+    let (movement, usual) = match (asked.movement, asked.plane) {
+        (Some(movement), _) => (movement, movement.usual_posture()),
+        (None, Some(plane)) => {
+            let [first, _] = plane.directions();
+            (first, plane.usual_posture())
+        }
+        (None, None) => return None,
+    };
     let posture = Posture {
         elbow_deg: asked
             .elbow_deg
@@ -122,5 +132,5 @@ fn movement(asked: MovementAsked) -> String {
         .load
         .is_some_and(|load_kg| load_kg > 0.0)
         .then(|| asked.load_shape.unwrap_or(LoadShape::Centred));
-    movement_drawing(asked.movement, asked.side, &posture, load)
+    Some(movement_drawing(movement, asked.side, &posture, load))
 }

@@ -324,6 +324,9 @@ fn every_movement_is_drawn_for_each_hand_and_what_is_unclear_is_not() {
             assert!(answer.body.starts_with("<svg"));
         }
         for path in [
+            "movement.svg?plane=flexion-extension",
+            "movement.svg?plane=radial-ulnar-deviation&rotation=thumb-up",
+            "movement.svg?plane=pronation-supination",
             "sensor.svg?view=back",
             "sensor.svg?view=palm",
             "stretch.svg?stretch=bend-back",
@@ -339,6 +342,7 @@ fn every_movement_is_drawn_for_each_hand_and_what_is_unclear_is_not() {
         "movement.svg",
         "movement.svg?movement=wrist-extension&side=middle",
         "movement.svg?movement=jump&side=left",
+        "movement.svg?plane=sideways&side=left",
         "stretch.svg?stretch=splits&side=left",
         "care.svg?what=nothing&side=left",
     ] {

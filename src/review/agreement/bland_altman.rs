@@ -52,6 +52,7 @@ pub fn limits(recordings: &[Vec<f64>]) -> Option<Limits> {
     limits_at(recordings, WITHIN_95)
 }
 
+/// The same with limits so many standard deviations from the bias.
 fn limits_at(recordings: &[Vec<f64>], width: f64) -> Option<Limits> {
     let groups: Vec<&[f64]> = recordings
         .iter()

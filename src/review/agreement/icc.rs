@@ -60,8 +60,10 @@ pub fn icc(rows: &[Vec<f64>]) -> Option<Icc> {
     })
 }
 
-fn quantile(one: f64, other: f64) -> Option<f64> {
-    Some(FisherSnedecor::new(one, other).ok()?.inverse_cdf(0.975))
+/// The 97.5th percentile of F with these degrees of freedom.
+fn f_975(numerator: f64, denominator: f64) -> Option<f64> {
+    let f = FisherSnedecor::new(numerator, denominator).ok()?;
+    Some(f.inverse_cdf(0.975))
 }
 
 fn consistency_between(between: f64, error: f64, n: f64, k: f64) -> Option<Between> {
@@ -73,8 +75,8 @@ fn consistency_between(between: f64, error: f64, n: f64, k: f64) -> Option<Betwe
     }
     let ratio = between / error;
     let freedom = (n - 1.0) * (k - 1.0);
-    let low = ratio / quantile(n - 1.0, freedom)?;
-    let high = ratio * quantile(freedom, n - 1.0)?;
+    let low = ratio / f_975(n - 1.0, freedom)?;
+    let high = ratio * f_975(freedom, n - 1.0)?;
     Some(Between {
         low: (low - 1.0) / (low + k - 1.0),
         high: (high - 1.0) / (high + k - 1.0),
@@ -101,8 +103,8 @@ fn agreement_between(
     let bottom =
         (n - 1.0) * (k * icc * ratio).powi(2) + (n * (1.0 + (k - 1.0) * icc) - k * icc).powi(2);
     let freedom = top / bottom;
-    let low_f = quantile(n - 1.0, freedom)?;
-    let high_f = quantile(freedom, n - 1.0)?;
+    let low_f = f_975(n - 1.0, freedom)?;
+    let high_f = f_975(freedom, n - 1.0)?;
     let rest = k * judges + (k * n - k - n) * error;
     Some(Between {
         low: n * (between - low_f * error) / (low_f * rest + n * between),

@@ -56,33 +56,21 @@ const COLUMNS = [
   ["rest_s"],
 ];
 
-/** One direction of each plane, in whose usual posture the plane is tested. */
-const DIRECTION = { "flexion-extension": "wrist-extension", "radial-ulnar-deviation": "radial-deviation", "pronation-supination": "pronation" };
-
-/** A direction of each plane, for its picture. */
-const DIRECTIONS = {
-  "flexion-extension": "wrist-extension",
-  "radial-ulnar-deviation": "radial-deviation",
-  "pronation-supination": "supination",
-};
-
 function picture(item) {
   const side = item.side === "left" ? "left" : "right";
-  if (item.plane in DIRECTION) {
-    return movementDrawing({ movement: DIRECTION[item.plane], side, posture: item.posture ?? {}, load_kg: 0 });
-  }
-  const movement = item.movement ?? DIRECTIONS[item.plane];
-  if (movement) {
+  if (item.movement) {
     return movementDrawing({
-      movement,
+      movement: item.movement,
       side,
       posture: item.posture ?? {},
       load_kg: item.load_kg ?? item.load_lb,
       load_shape: item.load_shape,
     });
   }
+  if (item.plane) return drawing("movement.svg", { plane: item.plane, side, ...item.posture });
   if (item.stretch) return drawing("stretch.svg", { stretch: item.stretch, side });
   if (item.what === "tendon-glides") return drawing("glides.svg", { side });
+  if (item.what && item.what !== "own-words") return drawing("care.svg", { what: item.what, side });
   return el("div.picture");
 }
 
@@ -91,7 +79,7 @@ function pictureOf(item) {
   const frame = el("div.drawn");
   let drawn = "";
   const show = (own) => {
-    const asked = JSON.stringify([own.movement, own.plane, own.plane, own.stretch, own.what, own.side, own.posture, own.load_shape, (own.load_kg ?? own.load_lb ?? 0) > 0]);
+    const asked = JSON.stringify([own.movement, own.plane, own.stretch, own.what, own.side, own.posture, own.load_shape, (own.load_kg ?? own.load_lb ?? 0) > 0]);
     if (asked === drawn) return;
     drawn = asked;
     frame.replaceChildren(picture(own));
