@@ -146,10 +146,31 @@ fn a_range_change_is_judged_as_the_vectors_say() {
         };
         let error = range_error(movement, true, &[]);
         let ends = [(1, "base"), (20, "now")].map(|(day, key)| (date(2026, 3, day), number(key)));
-        let change = Change::new(ends[0], ends[1], error);
+        let change = Change::new(ends, error, None);
         let beyond = matches!(case["verdict"].as_str().unwrap(), "improved" | "worse");
         assert_eq!(change.judgement == Judgement::BeyondError, beyond, "{case}");
     }
+}
+
+/// Ours: a change that the sensor's own stated error may make is none, and says so.
+#[test]
+fn a_change_within_the_sensors_own_stated_error_is_not_called_one() {
+    let error = range_error(Movement::WristExtension, true, &[]);
+    let ends = [(1, 40.0), (20, 52.0)].map(|(day, deg)| (date(2026, 3, day), deg));
+    let sure = Change::new(ends, error, Some(3.0));
+    assert_eq!(sure.judgement, Judgement::BeyondError);
+    assert_eq!(
+        sure.judgement_words(),
+        "beyond the borrowed error of 8 degrees"
+    );
+    let unsure = Change::new(ends, error, Some(13.0));
+    assert_eq!(unsure.judgement, Judgement::UnknownOrWithinError);
+    assert_eq!(
+        unsure.judgement_words(),
+        "unknown or within the sensor's own stated error of 13 degrees"
+    );
+    let unknown = Change::new(ends, None, Some(3.0));
+    assert_eq!(unknown.judgement, Judgement::UnknownOrWithinError);
 }
 
 /// Ours: the person's own error holds from five pairs of fittings on, the larger of own and

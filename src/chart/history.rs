@@ -18,6 +18,8 @@ pub struct RangeSession {
     pub low_deg: Option<f64>,
     /// Upper end of the spread in degrees, as the upper quartile.
     pub high_deg: Option<f64>,
+    /// Half-width of the median's stated 95 % interval, degrees; `None` is unknown.
+    pub error_deg: Option<f64>,
 }
 
 /// How far a value must move before it says anything.
@@ -87,6 +89,8 @@ pub struct LoweringSession {
     pub low_s: Option<f64>,
     /// Upper end of the spread in seconds, as the upper quartile.
     pub high_s: Option<f64>,
+    /// Half-width of the median's stated 95 % interval, seconds; `None` is unknown.
+    pub error_s: Option<f64>,
 }
 
 /// The times of one side, in order of date.
@@ -139,6 +143,7 @@ impl RangeHistoryChart {
                     middle: s.median_deg,
                     low: s.low_deg,
                     high: s.high_deg,
+                    stated: s.error_deg,
                 })
                 .collect(),
             error: series
@@ -185,6 +190,7 @@ impl LoweringHistoryChart {
                     middle: s.median_s,
                     low: s.low_s,
                     high: s.high_s,
+                    stated: s.error_s,
                 })
                 .collect(),
             error: None,

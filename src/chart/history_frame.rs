@@ -139,12 +139,18 @@ impl History<'_> {
         {
             notes.push(format!("Fine bars: {note}."));
         }
+        if self.states_errors() {
+            notes.push("Shaded: the sensor\u{2019}s stated 95 % error.".to_owned());
+        }
         notes.extend(self.notes.iter().cloned());
         let below = remarks(pen, &notes)?;
         let Some(at) = self.layout(pen, (above, below))? else {
             return nothing(pen, above, below, "no sessions");
         };
         self.ground(pen, &at)?;
+        for track in &self.tracks {
+            self.stated(pen, &at, track)?;
+        }
         let mut seen = Vec::new();
         for track in &self.tracks {
             self.track(pen, &at, track, seen.contains(&track.side))?;

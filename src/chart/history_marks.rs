@@ -63,6 +63,44 @@ impl History<'_> {
         )
     }
 
+    /// The band of a track's stated errors; a value that stands alone has a bar as wide as its mark.
+    pub(super) fn stated<DB: DrawingBackend>(
+        &self,
+        pen: &mut Pen<'_, DB>,
+        at: &Layout,
+        track: &Track,
+    ) -> Result<(), ChartError> {
+        let mut runs: Vec<Vec<[f64; 3]>> = vec![Vec::new()];
+        let mut before: Option<Date> = None;
+        for (session, x) in track.sessions.iter().zip(track.places(&at.time)?) {
+            let paused = match before {
+                Some(date) => days_between(date, session.date)? > f64::from(self.gap_days),
+                None => false,
+            };
+            let known = session.middle.zip(session.stated);
+            if paused || known.is_none() {
+                runs.push(Vec::new());
+            }
+            if let (Some((middle, stated)), Some(run)) = (known, runs.last_mut()) {
+                run.push([x, at.y.at(middle + stated), at.y.at(middle - stated)]);
+            }
+            before = Some(session.date);
+        }
+        for mut run in runs {
+            if let [[x, top, foot]] = run[..] {
+                let half = at.radius.max(2.4);
+                run = vec![[x - half, top, foot], [x + half, top, foot]];
+            }
+            let upper = run.iter().map(|[x, top, _]| (*x, *top));
+            let lower = run.iter().rev().map(|[x, _, foot]| (*x, *foot));
+            let outline: Vec<Point> = upper.chain(lower).collect();
+            if outline.len() > 2 {
+                pen.fill(&outline, track.stated_color())?;
+            }
+        }
+        Ok(())
+    }
+
     pub(super) fn track<DB: DrawingBackend>(
         &self,
         pen: &mut Pen<'_, DB>,

@@ -2,7 +2,9 @@
 
 use super::axis::plain;
 use super::dates::TimeLine;
-use super::palette::{Color, HATCH, INK, LEFT, LEFT_SPREAD, RIGHT, RIGHT_SPREAD};
+use super::palette::{
+    Color, HATCH, INK, LEFT, LEFT_SPREAD, LEFT_STATED, RIGHT, RIGHT_SPREAD, RIGHT_STATED, RULE,
+};
 use super::{ChartError, checked};
 use crate::movement::Side;
 use jiff::civil::Date;
@@ -34,6 +36,8 @@ pub(crate) struct Session {
     pub(crate) middle: Option<f64>,
     pub(crate) low: Option<f64>,
     pub(crate) high: Option<f64>,
+    /// Half-width of the middle's stated 95 % interval.
+    pub(crate) stated: Option<f64>,
 }
 
 pub(crate) struct Track {
@@ -85,6 +89,14 @@ impl Track {
         }
     }
 
+    pub(super) fn stated_color(&self) -> Color {
+        match self.side {
+            Some(Side::Left) => LEFT_STATED,
+            Some(Side::Right) => RIGHT_STATED,
+            None => RULE,
+        }
+    }
+
     /// −1 for the left hand, 1 for the right, 0 where it does not matter.
     pub(super) fn facing(&self) -> f64 {
         match self.side {
@@ -130,6 +142,7 @@ impl History<'_> {
                 known(session.middle, index)?;
                 known(session.low, index)?;
                 known(session.high, index)?;
+                known(session.stated, index)?;
                 if before.is_some_and(|date| session.date < date) {
                     return Err(ChartError::Order {
                         what: "date",
@@ -178,6 +191,12 @@ impl History<'_> {
             .collect()
     }
 
+    /// Whether any value has a stated error.
+    pub(super) fn states_errors(&self) -> bool {
+        let mut sessions = self.tracks.iter().flat_map(|track| &track.sessions);
+        sessions.any(|session| session.middle.is_some() && session.stated.is_some())
+    }
+
     pub(super) fn dates(&self) -> Vec<Date> {
         let all = self.tracks.iter().flat_map(|t| &t.sessions);
         let mut dates: Vec<Date> = all.map(|s| s.date).collect();
@@ -194,6 +213,9 @@ impl History<'_> {
                         .into_iter()
                         .flatten(),
                 );
+                if let (Some(middle), Some(stated)) = (session.middle, session.stated) {
+                    values.extend([middle - stated, middle + stated]);
+                }
             }
             if let (Some((half, _)), Some((_, first))) = (&track.error, track.first()) {
                 values.extend([first - half.abs(), first + half.abs()]);

@@ -79,6 +79,10 @@ pub const RIGHT: Color = Color::hex(0x42_2070);
 pub const LEFT_SPREAD: Color = Color::hex(0xc3_e0da);
 /// The spread around a value of the right hand.
 pub const RIGHT_SPREAD: Color = Color::hex(0xd3_c6ea);
+/// The stated error of a value of the left hand.
+pub const LEFT_STATED: Color = Color::hex(0xe6_f3f0);
+/// The stated error of a value of the right hand.
+pub const RIGHT_STATED: Color = Color::hex(0xef_eaf8);
 /// Strokes over a stretch without data, and the bed under an uncertain line.
 pub const HATCH: Color = Color::hex(0xcc_c6d4);
 /// The bed under an uncertain value.

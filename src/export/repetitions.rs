@@ -72,7 +72,7 @@ fn number<'a>(
     })
 }
 
-fn times<'a>() -> [Column<'a, RepRow<'a>>; 9] {
+fn times<'a>() -> [Column<'a, RepRow<'a>>; 12] {
     [
         number(
             "lift_start_s",
@@ -91,10 +91,25 @@ fn times<'a>() -> [Column<'a, RepRow<'a>>; 9] {
         number("lift_s", "Length of the lift.", |row| {
             Some(row.rep.lift_s())
         }),
+        number(
+            "lift_error_s",
+            "Half-width of the 95 % interval of that length.",
+            |row| row.rep.lift_error_s,
+        ),
         number("hold_s", "Pause at the top.", |row| Some(row.rep.hold_s())),
+        number(
+            "hold_error_s",
+            "Half-width of the 95 % interval of that pause.",
+            |row| row.rep.hold_error_s,
+        ),
         number("lower_s", "Length of the way back.", |row| {
             Some(row.rep.lower_s())
         }),
+        number(
+            "lower_error_s",
+            "Half-width of the 95 % interval of that length.",
+            |row| row.rep.lower_error_s,
+        ),
         number(
             "rest_after_s",
             "Pause until the next repetition of the set.",
@@ -108,12 +123,17 @@ fn times<'a>() -> [Column<'a, RepRow<'a>>; 9] {
     ]
 }
 
-fn angles<'a>() -> [Column<'a, RepRow<'a>>; 9] {
+fn angles<'a>() -> [Column<'a, RepRow<'a>>; 10] {
     [
         number(
             "range_deg",
             "Highest angle less the lower of the angles at its two ends.",
             |row| Some(row.rep.range_deg),
+        ),
+        number(
+            "range_error_deg",
+            "Half-width of the range's 95 % interval; unknown where its ends are hidden.",
+            |row| row.rep.range_error_deg,
         ),
         number(
             "peak_deg",

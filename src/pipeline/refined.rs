@@ -14,6 +14,7 @@ use crate::reps::curve::AT_EDGE_COUNT;
 use crate::reps::excursion::Excursion;
 use crate::reps::measure::{Repetition, by_times, repetition, whole_turn};
 use crate::reps::smoothness::Smoothness;
+use crate::reps::stated::Unsteadiness;
 use crate::reps::turns::Circles;
 use crate::reps::{CountParams, Curve, Doubt};
 use crate::sample::{Place, Sample};
@@ -228,7 +229,9 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
         (None, None) => {
             let mut smoothness = Smoothness::new();
             let judged = |excursion| judged(curve, excursion, motion.zero_deg, &mut smoothness);
-            let reps = motion.reading.repetitions.iter().map(judged).collect();
+            let excursions = &motion.reading.repetitions;
+            let mut reps: Vec<Repetition> = excursions.iter().map(judged).collect();
+            state_errors(curve, excursions, &mut reps);
             (reps, motion.reading.incomplete_count)
         }
     };
@@ -243,6 +246,21 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
         incomplete_count,
         zero: Some(motion.zero),
         axis_from: Some(motion.axis_from),
+    }
+}
+
+/// States the errors of all repetitions of a set, by what all of them show.
+fn state_errors(curve: &Curve, excursions: &[Excursion], reps: &mut [Repetition]) {
+    let mut unsteadiness = Unsteadiness::default();
+    for excursion in excursions {
+        unsteadiness.take(curve, excursion);
+    }
+    let starts = excursions.iter().skip(1).map(|next| next.lift.start);
+    let last = curve.len().saturating_sub(1);
+    let mut before = 0;
+    for ((excursion, next), repetition) in excursions.iter().zip(starts.chain([last])).zip(reps) {
+        unsteadiness.state(curve, excursion, [before, next], repetition);
+        before = excursion.lower.end;
     }
 }
 

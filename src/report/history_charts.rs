@@ -104,6 +104,7 @@ pub(super) fn reach_chart(group: &[Series], setting: Setting) -> Option<RangeHis
                 median_deg: reached(session),
                 low_deg: None,
                 high_deg: None,
+                error_deg: None,
             })
             .collect(),
         error: None,
@@ -128,6 +129,7 @@ fn range_session(session: &SeriesSession) -> RangeSession {
         median_deg: session.range.map(|range| range.median_deg),
         low_deg: session.range.map(|range| range.lower_quartile_deg),
         high_deg: session.range.map(|range| range.upper_quartile_deg),
+        error_deg: session.range_error_deg,
     }
 }
 
@@ -153,6 +155,7 @@ pub(super) fn lowering_chart(group: &[Series], setting: Setting) -> Option<Lower
                     median_s: timed.map(|times| times.median_s),
                     low_s: timed.map(|times| times.lower_quartile_s),
                     high_s: timed.map(|times| times.upper_quartile_s),
+                    error_s: timed.and(session.timed_error_s),
                 }
             })
             .collect(),

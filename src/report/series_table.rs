@@ -6,6 +6,7 @@ use super::cells::{OPEN_COUNT, load, or_unknown, plain, reached, timed_cell, unk
 use super::history_charts::phase_word;
 use super::page::series_heading;
 use crate::movement::Movement;
+use crate::reps::measure::with_error;
 use crate::review::{HandLoad, Series, SeriesSession, count_of, plural};
 
 /// A series, the latest session first.
@@ -22,7 +23,7 @@ pub(super) fn series_table(series: &Series) -> Markup {
                     th { "Done of prescribed" }
                     th { "Load" }
                     @if !circles {
-                        th { "Range (quartiles), best, degrees" }
+                        th { "Range \u{b1} stated error (quartiles), best, degrees" }
                         th { "Reached, degrees" }
                         @if timed {
                             th { (phase_word(series.timed_phase())) " (quartiles), asked, s" }
@@ -64,7 +65,7 @@ fn series_row(series: &Series, row: &SeriesSession, circles: bool) -> Markup {
                 td.n {
                     @match row.range {
                         Some(range) => {
-                            (format!("{:.0}", range.median_deg))
+                            (with_error(range.median_deg, row.range_error_deg, 0))
                             " (" (format!("{:.0} to {:.0}", range.lower_quartile_deg, range.upper_quartile_deg)) "), "
                             (format!("{:.0}", range.best_deg))
                         }

@@ -337,25 +337,23 @@ impl Walk<'_> {
         self.last_dwell(self.base, peak, lowest_deg, highest_deg)
     }
 
-    /// Last point of the last stop between two points at a level between two angles.
+    /// The last stop between two points at a level between two angles: a point within it, so long
+    /// before its end that whatever leaves it slowly starts after that point.
     fn last_dwell(&self, from: usize, to: usize, low_deg: f64, high_deg: f64) -> Option<usize> {
         let needed = (self.params.dwell_s / STEP_S) as usize;
         let angles_deg = self.curve.angle_deg.get(from..=to)?.iter();
         let speeds_deg_s = self.curve.speed_deg_s.get(from..=to)?.iter();
-        let mut run_end = None;
         let mut length = 0;
         let points = angles_deg.rev().zip(speeds_deg_s.rev());
         for (index, (angle_deg, speed_deg_s)) in (from..=to).rev().zip(points) {
             if speed_deg_s.abs() < self.params.dwell_speed_deg_s
                 && (low_deg..=high_deg).contains(angle_deg)
             {
-                run_end = run_end.or(Some(index));
                 length += 1;
                 if length >= needed {
-                    return run_end;
+                    return Some(index);
                 }
             } else {
-                run_end = None;
                 length = 0;
             }
         }
@@ -424,8 +422,10 @@ impl Walk<'_> {
         let lift = stroke(self.curve, base, peak, 1.0)?;
         let level_deg = self.curve.angle(lift.start);
         let near_deg = 0.15 * (self.curve.angle(peak) - level_deg);
+        // A very slow end still falls, within the stop: the stroke may go on until it does not.
         let until = self
             .first_dwell(peak, back, level_deg - near_deg, level_deg + near_deg)
+            .and_then(|stop| (stop..=back).find(|&i| self.curve.speed(i) > -SPEED_FLOOR_DEG_S))
             .unwrap_or(back);
         let lower = stroke(self.curve, peak, until, -1.0)?;
         Some(Excursion {

@@ -61,6 +61,18 @@ pub struct Repetition {
     pub lower_end_s: f64,
     /// Highest angle less the lower of the angles at `lift_start_s` and `lower_end_s`, degrees.
     pub range_deg: f64,
+    /// Half-width of the range's 95 % interval, degrees; `None` is unknown.
+    #[serde(default)]
+    pub range_error_deg: Option<f64>,
+    /// Half-width of the 95 % interval of the lift's length, seconds.
+    #[serde(default)]
+    pub lift_error_s: Option<f64>,
+    /// The same of the pause at the top, seconds.
+    #[serde(default)]
+    pub hold_error_s: Option<f64>,
+    /// The same of the lowering's length, seconds.
+    #[serde(default)]
+    pub lower_error_s: Option<f64>,
     /// Highest angle against the zero of the set, degrees.
     pub peak_deg: f64,
     /// Angle at `lift_start_s` against the zero of the set, degrees.
@@ -104,6 +116,12 @@ impl Repetition {
         self.lower_end_s - self.lower_start_s
     }
 
+    /// The range in whole degrees with its stated error, "42 ±2"; the error is rounded up, and left
+    /// out where it is unknown.
+    pub fn range_words(&self) -> String {
+        with_error(self.range_deg, self.range_error_deg, 0)
+    }
+
     /// Adds a doubt once.
     pub fn doubt(&mut self, doubt: Doubt) {
         if !self.doubts.contains(&doubt) {
@@ -139,6 +157,10 @@ pub fn repetition(
         lower_start_s: time_s(lower_start),
         lower_end_s: time_s(lower_end),
         range_deg: peak_deg - start_deg.min(end_deg),
+        range_error_deg: None,
+        lift_error_s: None,
+        hold_error_s: None,
+        lower_error_s: None,
         peak_deg: peak_deg - zero_deg,
         start_deg: start_deg - zero_deg,
         peak_speed_deg_s: lower.peak_speed_deg_s,
@@ -193,6 +215,10 @@ pub fn by_times(curve: &Curve, times: &CarriedRepetition, zero_deg: f64) -> Repe
         lower_start_s: times.lower_start_s,
         lower_end_s: times.lower_end_s,
         range_deg: peak_deg - lowest_deg,
+        range_error_deg: None,
+        lift_error_s: None,
+        hold_error_s: None,
+        lower_error_s: None,
         peak_deg: peak_deg - zero_deg,
         start_deg: angle(start) - zero_deg,
         peak_speed_deg_s: highest(lower_start, end, &speed),
@@ -227,4 +253,17 @@ fn speed_profile(curve: &Curve, stroke: &Stroke) -> Vec<f64> {
         .get(stroke.start..=stroke.end)
         .map(|speeds| speeds.iter().map(|speed| speed.abs()).collect())
         .unwrap_or_default()
+}
+
+/// A value to so many decimals with the half-width of its 95 % interval, "42 ±2", the latter rounded
+/// up; the value alone where that is unknown.
+pub fn with_error(value: f64, error: Option<f64>, decimals: usize) -> String {
+    let parts = 10_f64.powi(i32::try_from(decimals).unwrap_or(0));
+    match error {
+        Some(error) => {
+            let up = (error * parts - 1e-9).ceil() / parts;
+            format!("{value:.decimals$} \u{b1}{up:.decimals$}")
+        }
+        None => format!("{value:.decimals$}"),
+    }
 }

@@ -12,6 +12,7 @@ pub mod online;
 pub mod phases;
 pub mod refined;
 pub mod smoothness;
+pub mod stated;
 pub mod turns;
 pub(crate) mod wander;
 

@@ -12,6 +12,7 @@ use super::excursion::{CountParams, Excursion, find, median};
 use super::hidden::with_hidden_starts;
 use super::measure::{Doubt, Repetition, repetition};
 use super::smoothness::Smoothness;
+use super::stated::Unsteadiness;
 use crate::joint::AnglePoint;
 
 /// When a repetition is called over.
@@ -57,6 +58,7 @@ pub struct Online {
     travels_deg: VecDeque<f64>,
     starts_deg: VecDeque<f64>,
     zero_deg: f64,
+    unsteadiness: Unsteadiness,
     /// Whether the first point of the stream is no longer the first point kept.
     forgot: bool,
 }
@@ -72,6 +74,7 @@ impl Online {
             travels_deg: VecDeque::new(),
             starts_deg: VecDeque::new(),
             zero_deg,
+            unsteadiness: Unsteadiness::default(),
             forgot: false,
         }
     }
@@ -136,6 +139,9 @@ impl Online {
         if at_end && first.lower.end + AT_EDGE_COUNT >= curve.len() {
             result.doubt(Doubt::EndCut);
         }
+        self.unsteadiness.take(curve, first);
+        let within = [self.clear_from, curve.len().saturating_sub(1)];
+        self.unsteadiness.state(curve, first, within, &mut result);
         let most = self.params.usual_of_count;
         remember(&mut self.travels_deg, first.travel_deg(curve), most);
         remember(&mut self.starts_deg, curve.angle(first.lift.start), most);

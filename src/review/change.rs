@@ -128,15 +128,25 @@ pub struct Change {
     pub change_deg: f64,
     /// What it is held against; `None` where no error is known.
     pub error: Option<RangeError>,
+    /// What the sensor itself may be off in the difference of the two, degrees: the root of the sum of
+    /// their squared stated errors; `None` is unknown.
+    pub stated_deg: Option<f64>,
     /// What that gives.
     pub judgement: Judgement,
 }
 
 impl Change {
-    /// Holds a change against an error.
-    pub fn new(first: (Date, f64), last: (Date, f64), error: Option<RangeError>) -> Change {
+    /// Holds a change from the first value to the last against an error, and against what the sensor
+    /// states of its own. Where no error is known the sensor's alone makes no change: how much a
+    /// fitting of it shifts is not in it.
+    pub fn new(
+        [first, last]: [(Date, f64); 2],
+        error: Option<RangeError>,
+        stated_deg: Option<f64>,
+    ) -> Change {
         let change_deg = last.1 - first.1;
-        let beyond = error.is_some_and(|error| change_deg.abs() > error.error_deg);
+        let least_deg = |error: RangeError| error.error_deg.max(stated_deg.unwrap_or(0.0));
+        let beyond = error.is_some_and(|error| change_deg.abs() > least_deg(error));
         Change {
             first_date: first.0,
             first_deg: first.1,
@@ -144,6 +154,7 @@ impl Change {
             last_deg: last.1,
             change_deg,
             error,
+            stated_deg,
             judgement: if beyond {
                 Judgement::BeyondError
             } else {
@@ -164,11 +175,22 @@ impl Change {
         format!("{} {way}", super::degrees(whole_deg))
     }
 
+    /// The stated error, where it is larger than the error that the change is beyond, and so decides.
+    fn stated_decides(&self) -> Option<f64> {
+        let error = self.error?;
+        let larger = self.stated_deg.filter(|stated| *stated > error.error_deg)?;
+        (self.change_deg.abs() > error.error_deg && self.change_deg.abs() <= larger)
+            .then_some(larger)
+    }
+
     /// "beyond 8, borrowed" and the like, for tables whose heading says what of.
     pub fn short_judgement(&self) -> String {
         let Some(error) = self.error else {
             return "unknown".to_owned();
         };
+        if let Some(stated_deg) = self.stated_decides() {
+            return format!("unknown or within {stated_deg:.0}, the sensor's");
+        }
         let whose = match error.from {
             ErrorFrom::Borrowed => "borrowed",
             ErrorFrom::Own => "own",
@@ -186,6 +208,10 @@ impl Change {
         let Some(error) = self.error else {
             return "unknown whether beyond error: none is known for this movement".to_owned();
         };
+        if let Some(stated_deg) = self.stated_decides() {
+            let error = super::degrees(stated_deg);
+            return format!("unknown or within the sensor's own stated error of {error}");
+        }
         match self.judgement {
             Judgement::BeyondError => format!("beyond {}", error.words()),
             Judgement::UnknownOrWithinError => format!("unknown or within {}", error.words()),

@@ -124,7 +124,8 @@ impl RangeTests {
 fn change(movement: Movement, end: bool, values: &[(Date, f64)]) -> Option<Change> {
     let (first, rest) = values.split_first()?;
     let error = range_error(movement, end, &same_day_differences_deg(values));
-    Some(Change::new(*first, *rest.last()?, error))
+    // What the sensor states is of a range, not of an end's place.
+    Some(Change::new([*first, *rest.last()?], error, None))
 }
 
 fn whole(count: usize) -> u32 {

@@ -94,6 +94,10 @@ pub struct SeriesSession {
     pub load_max_kg: Option<f64>,
     /// Ranges of its repetitions; `None` without any.
     pub range: Option<RangeFigures>,
+    /// Stated error of that median range, degrees: the median of its repetitions' half-widths of 95 %
+    /// intervals, since what shifts one often shifts all of a session; `None` where that of most is
+    /// unknown.
+    pub range_error_deg: Option<f64>,
     /// Median of the highest angles, degrees in the movement's direction from the zero of the set.
     pub reached_deg: Option<f64>,
     /// Median of the start angles, degrees from the zero of the set.
@@ -106,6 +110,8 @@ pub struct SeriesSession {
     pub timed_phase: MovingPhase,
     /// Times of that phase; repetitions whose phase is cut by the record's ends are left out.
     pub timed: Option<TimeFigures>,
+    /// Stated error of that median time, seconds, likewise.
+    pub timed_error_s: Option<f64>,
     /// The band they are held against, that of the last set that has one.
     pub band: Option<BandTimes>,
     /// Repetitions held against a band.
@@ -305,12 +311,14 @@ fn summed(mut series: Series) -> Series {
     let mut known = series
         .sessions
         .iter()
-        .filter_map(|s| Some((s.date, s.range?.median_deg)));
+        .filter_map(|s| Some((s.date, s.range?.median_deg, s.range_error_deg)));
     if let (Some(first), Some(last)) = (known.next(), known.next_back())
         && series.movement != Some(Movement::ArmCircles)
     {
         let error = series.error();
-        series.change = Some(Change::new(first, last, error));
+        let stated_deg = first.2.zip(last.2).map(|(a, b)| a.hypot(b));
+        let ends = [(first.0, first.1), (last.0, last.1)];
+        series.change = Some(Change::new(ends, error, stated_deg));
     }
     series
 }

@@ -165,6 +165,7 @@ pub fn range_sessions(
                 median_deg: known.then_some(middle),
                 low_deg: known.then_some(middle - 2.0 - 2.0 * wobble(n)),
                 high_deg: known.then_some(middle + 1.5 + 2.0 * wobble(n + 3)),
+                error_deg: known.then_some(1.2 + wobble(n + 7)),
             }
         })
         .collect()
@@ -220,6 +221,7 @@ pub fn lowering(first: Date, days: &[i64]) -> LoweringHistoryChart {
                 median_s: Some(middle),
                 low_s: Some(middle - 0.4),
                 high_s: Some(middle + 0.5),
+                error_s: Some(0.15),
             }
         })
         .collect();

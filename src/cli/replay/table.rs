@@ -8,6 +8,7 @@ use crate::pipeline::{Analysis, SetResult};
 use crate::recording::Recording;
 use crate::report::marks::angle_note;
 use crate::reps::excursion::median;
+use crate::reps::measure::with_error;
 use crate::reps::{Doubt, Repetition};
 use crate::routine::Verdict;
 
@@ -74,6 +75,12 @@ fn write_set(text: &mut String, number: usize, set: &SetResult) -> Result<(), st
         writeln!(text, "No repetitions.")?;
     } else {
         write_repetitions(text, set)?;
+        if set.reps.iter().any(|rep| rep.lift_error_s.is_some()) {
+            writeln!(
+                text,
+                "\u{b1}: the true value lies within in 95 of 100 repetitions; without it the error is unknown."
+            )?;
+        }
         write_summary(text, set)?;
     }
     if set.incomplete_count > 0 {
@@ -111,11 +118,11 @@ fn heading(set: &SetResult) -> String {
 fn write_repetitions(text: &mut String, set: &SetResult) -> Result<(), std::fmt::Error> {
     writeln!(
         text,
-        " rep   start   range     lift     hold    lower     rest  lower peak  tempo     doubts"
+        " rep   start   range        lift         hold        lower     rest  lower peak  tempo     doubts"
     )?;
     writeln!(
         text,
-        "         (s)   (deg)      (s)      (s)      (s)      (s)     (deg/s)"
+        "         (s)   (deg)         (s)          (s)          (s)      (s)     (deg/s)"
     )?;
     let next = set.reps.iter().skip(1).map(Some).chain([None]);
     for (index, (repetition, next)) in set.reps.iter().zip(next).enumerate() {
@@ -123,13 +130,13 @@ fn write_repetitions(text: &mut String, set: &SetResult) -> Result<(), std::fmt:
             format!("{:.2}", next.lift_start_s - repetition.lower_end_s)
         });
         let line = format!(
-            "{:4} {:7.2} {:7.0} {:8.2} {:8.2} {:8.2} {:>8} {:11.0}  {:<8}  {}",
+            "{:4} {:7.2} {:>7} {:>11} {:>12} {:>12} {:>8} {:11.0}  {:<8}  {}",
             index + 1,
             repetition.lift_start_s,
-            repetition.range_deg,
-            repetition.lift_s(),
-            repetition.hold_s(),
-            repetition.lower_s(),
+            repetition.range_words(),
+            with_error(repetition.lift_s(), repetition.lift_error_s, 2),
+            with_error(repetition.hold_s(), repetition.hold_error_s, 2),
+            with_error(repetition.lower_s(), repetition.lower_error_s, 2),
             rest,
             repetition.peak_speed_deg_s,
             repetition.verdict.map_or("-", Verdict::name),

@@ -14,6 +14,7 @@ use crate::pipeline::motion::Zero;
 use crate::recording::Night;
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
+use crate::reps::stated::usual_error;
 use crate::routine::{Limits, Verdict};
 
 /// A session in brief.
@@ -76,6 +77,9 @@ pub struct GroupBrief {
     pub range_test: bool,
     /// Median range of its repetitions, degrees; `None` without any.
     pub range_deg: Option<f64>,
+    /// Stated error of that median, degrees; `None` is unknown.
+    #[serde(default)]
+    pub range_error_deg: Option<f64>,
     /// Median of the start angles, degrees from the zero of the set.
     pub start_deg: Option<f64>,
     /// Whether the zero of every set is the neutral pose of a calibration.
@@ -159,6 +163,7 @@ fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
         loaded: loaded(first),
         range_test: first.range_test,
         range_deg: median(&of(|rep| rep.range_deg)),
+        range_error_deg: usual_error(&reps, |rep| rep.range_error_deg),
         start_deg: median(&of(|rep| rep.start_deg)),
         calibrated,
         judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),

@@ -11,7 +11,7 @@ pub(crate) const REPS_FILE: &str = "reps.csv";
 
 /// The columns of reps.csv. Times count from the session's start; an empty cell is unknown; doubts
 /// are parted by spaces.
-pub const REPS_COLUMNS: [&str; 37] = [
+pub const REPS_COLUMNS: [&str; 41] = [
     "started_at",
     "set",
     "rep",
@@ -32,10 +32,14 @@ pub const REPS_COLUMNS: [&str; 37] = [
     "lower_start_s",
     "lower_end_s",
     "lift_s",
+    "lift_error_s",
     "hold_s",
+    "hold_error_s",
     "lower_s",
+    "lower_error_s",
     "rest_after_s",
     "range_deg",
+    "range_error_deg",
     "peak_deg",
     "start_deg",
     "peak_speed_deg_s",
@@ -127,10 +131,14 @@ fn rep_cells(rep: &Repetition, next_start_s: Option<f64>) -> Vec<String> {
         number(Some(rep.lower_start_s)),
         number(Some(rep.lower_end_s)),
         number(Some(rep.lift_s())),
+        number(rep.lift_error_s),
         number(Some(rep.hold_s())),
+        number(rep.hold_error_s),
         number(Some(rep.lower_s())),
+        number(rep.lower_error_s),
         number(next_start_s.map(|start_s| start_s - rep.lower_end_s)),
         number(Some(rep.range_deg)),
+        number(rep.range_error_deg),
         number(Some(rep.peak_deg)),
         number(Some(rep.start_deg)),
         number(Some(rep.peak_speed_deg_s)),

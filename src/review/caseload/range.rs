@@ -57,6 +57,7 @@ struct Known<'a> {
     name: &'a str,
     date: Date,
     range_deg: f64,
+    range_error_deg: Option<f64>,
     calibrated: bool,
     from_neutral: bool,
 }
@@ -70,6 +71,7 @@ pub(super) fn counts(sessions: &[&NamedBrief]) -> RangeCounts {
                     name: &session.name,
                     date: session.brief.day(),
                     range_deg,
+                    range_error_deg: group.range_error_deg,
                     calibrated: group.calibrated,
                     from_neutral: at_neutral(group.calibrated, group.start_deg),
                 });
@@ -98,7 +100,8 @@ pub(super) fn counts(sessions: &[&NamedBrief]) -> RangeCounts {
         let differences_deg = same_day_differences_deg(&fitted);
         let error = range_error(movement, starts_at_neutral(&neutral), &differences_deg);
         let ends = [first, last].map(|session| (session.date, session.range_deg));
-        let change = Change::new(ends[0], ends[1], error);
+        let stated_deg = first.range_error_deg.zip(last.range_error_deg);
+        let change = Change::new(ends, error, stated_deg.map(|(a, b)| a.hypot(b)));
         match (change.error, change.judgement) {
             (None, _) => counts.unknown_count += 1,
             (_, Judgement::UnknownOrWithinError) => counts.within_count += 1,

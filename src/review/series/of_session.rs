@@ -8,6 +8,7 @@ use crate::movement::MovingPhase;
 use crate::pipeline::SetResult;
 use crate::pipeline::motion::Zero;
 use crate::pipeline::summary::Summarised;
+use crate::reps::stated::usual_error;
 use crate::reps::{Doubt, Repetition};
 use crate::routine::Verdict;
 
@@ -77,12 +78,21 @@ pub(super) fn figures(
         load_min_kg: loads().reduce(f64::min),
         load_max_kg: loads().reduce(f64::max),
         range: RangeFigures::of(&of_reps(|rep| rep.range_deg)),
+        range_error_deg: usual_error(&reps, |rep| rep.range_error_deg),
         reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
         start_deg,
         calibrated,
         from_neutral: at_neutral(calibrated, start_deg),
         timed_phase,
         timed: TimeFigures::of(&times_s).filter(|_| !range_test),
+        timed_error_s: usual_error(
+            &reps,
+            match timed_phase {
+                MovingPhase::Lift => |rep: &Repetition| rep.lift_error_s,
+                MovingPhase::Lower => |rep: &Repetition| rep.lower_error_s,
+            },
+        )
+        .filter(|_| !range_test),
         band: sets.iter().rev().find_map(|set| set.tempo_band),
         judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),
         hurried_count: verdicts(Verdict::Hurried),

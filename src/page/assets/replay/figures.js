@@ -7,6 +7,13 @@ import { words } from "./words.js";
 /** Rows of the table at a time. */
 const ROWS = 50;
 
+/** A number with its stated error, which is rounded up. */
+const within = (value, error, decimals) => {
+  if (error === null) return value.toFixed(decimals);
+  const up = Math.ceil(error * 10 ** decimals - 1e-9) / 10 ** decimals;
+  return `${value.toFixed(decimals)} \u00b1${up.toFixed(decimals)}`;
+};
+const ranged = (rep) => within(rep.range_deg, rep.range_error_deg, 0);
 const fixed = (seconds) => words.repetition.seconds(seconds.toFixed(2));
 const facts = (rows) => rows.map(([word, ...what]) => el("div", {}, el("dt", {}, word), el("dd", {}, ...what)));
 
@@ -51,14 +58,14 @@ export class Repetition {
   rows(rep, at) {
     const text = words.repetition;
     const { lift_s, hold_s, lower_s, rest_s } = this.track.own.phases[at];
-    const timed = (name, seconds) => [el("span.phase-sign", {}, sign(name)), fixed(seconds)];
+    const timed = (name, seconds, error = null) => [el("span.phase-sign", {}, sign(name)), words.repetition.seconds(within(seconds, error, 2))];
     return [
-      [text.range, words.level.deg(whole(rep.range_deg))],
+      [text.range, words.level.deg(ranged(rep))],
       [text.start, levelled(this.track, rep.start_deg)],
       [text.peak, levelled(this.track, rep.peak_deg)],
-      [text.lift, ...timed("lift", lift_s)],
-      [text.hold, ...timed("hold", hold_s)],
-      [text.lower, ...timed("lower", lower_s)],
+      [text.lift, ...timed("lift", lift_s, rep.lift_error_s)],
+      [text.hold, ...timed("hold", hold_s, rep.hold_error_s)],
+      [text.lower, ...timed("lower", lower_s, rep.lower_error_s)],
       [text.rest, ...(rest_s === null ? [text.restLast] : timed("rest", rest_s))],
       [text.peakSpeed, text.speed(whole(rep.peak_speed_deg_s))],
       [text.tempo, verdict(rep)],
@@ -146,10 +153,11 @@ export class Table {
     this.go = go;
     this.summary = el("summary");
     this.part = el("p.hint");
+    this.errors = el("p.hint", {}, words.table.errors);
     this.body = el("tbody");
     this.head = el("tr");
     this.table = el("table", {}, el("thead", {}, this.head), this.body);
-    this.box = el("details.all", {}, this.summary, this.part,
+    this.box = el("details.all", {}, this.summary, this.part, this.errors,
       el("div.wide", { tabindex: "0", role: "region", "aria-label": words.table.label }, this.table));
     this.box.addEventListener("toggle", () => this.draw(this.at));
   }
@@ -159,6 +167,7 @@ export class Table {
     this.from = null;
     this.at = -1;
     this.box.hidden = track.reps.length === 0;
+    this.errors.hidden = track.reps.every((rep) => rep.lift_error_s === null);
     const { heading, headingTurns, columns, columnsTurns } = words.table;
     const [named, own] = track.own.goes_round ? [headingTurns, columnsTurns] : [heading, columns];
     write(this.summary, named);
@@ -187,9 +196,13 @@ export class Table {
     const { lift_s, hold_s, lower_s, rest_s } = this.track.own.phases[at];
     const number = el("button", { type: "button", "aria-label": words.table.go(at + 1), onclick: () => this.go(at) }, String(at + 1));
     const [goesRound, rest] = [this.track.own.goes_round, rest_s === null ? "\u2013" : rest_s.toFixed(2)];
-    const times = [lift_s, ...(goesRound ? [] : [hold_s]), lower_s].map((seconds) => seconds.toFixed(2));
+    const times = [
+      within(lift_s, rep.lift_error_s, 2),
+      ...(goesRound ? [] : [within(hold_s, rep.hold_error_s, 2)]),
+      within(lower_s, rep.lower_error_s, 2),
+    ];
     const cells = [
-      rep.lift_start_s.toFixed(2), whole(rep.range_deg), ...times, rest, whole(rep.peak_speed_deg_s),
+      rep.lift_start_s.toFixed(2), ranged(rep), ...times, rest, whole(rep.peak_speed_deg_s),
       ...(goesRound ? [] : [verdict(rep)]), rep.doubts.join(", "),
     ];
     return el("tr", {}, el("th", { scope: "row" }, number), cells.map((cell) => el("td", {}, cell)));
