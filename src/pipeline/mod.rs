@@ -20,7 +20,7 @@ pub use set::{Analysis, BandTimes, SetResult, Trend};
 pub use sets::{Expectation, ExpectationError, SetSpec, band_of, set_specs};
 
 /// Version of the analysis: it changes whenever a number may, and summaries are made anew.
-pub const ANALYSIS_VERSION: u32 = 2;
+pub const ANALYSIS_VERSION: u32 = 3;
 
 /// What every angle of one sensor means; shown wherever angles are.
 pub const ONE_SENSOR_NOTE: &str = "One sensor: angles are the hand against its neutral pose, and a forearm that moves along is part of them.";

@@ -284,12 +284,17 @@ impl Edges {
 
 /// How far the farther end of the gap is, where a point lies in one or beside it, seconds.
 fn hidden_s(curve: &Curve, index: usize) -> f64 {
-    let beside = |gap: &[usize; 2]| gap[0] <= index + 1 && index <= gap[1] + 1;
-    let hidden = curve.gaps().into_iter().find(beside);
-    hidden.map_or(0.0, |gap| {
-        let away_s = |end: usize| (curve.time_s(end) - curve.time_s(index)).abs();
-        away_s(gap[0]).max(away_s(gap[1]))
-    })
+    let around = index.saturating_sub(1)..=index + 1;
+    let Some(inside) = around.into_iter().find(|&point| curve.is_gap(point)) else {
+        return 0.0;
+    };
+    let first = (0..inside).rev().find(|&point| !curve.is_gap(point));
+    let after = (inside..curve.len()).find(|&point| !curve.is_gap(point));
+    let last = curve.len().saturating_sub(1);
+    [first.unwrap_or(0), after.unwrap_or(last)]
+        .map(|end| (curve.time_s(end) - curve.time_s(index)).abs())
+        .into_iter()
+        .fold(0.0, f64::max)
 }
 
 /// Median of stated errors, which is that of the median of what they belong to: what shifts one
