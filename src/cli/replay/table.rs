@@ -78,7 +78,7 @@ fn write_set(text: &mut String, number: usize, set: &SetResult) -> Result<(), st
         if set.reps.iter().any(|rep| rep.lift_error_s.is_some()) {
             writeln!(
                 text,
-                "\u{b1}: the true value lies within in 95 of 100 repetitions; without it the error is unknown."
+                "\u{b1}: in 95 of 100 repetitions the true value lies within it; without it the error is unknown."
             )?;
         }
         write_summary(text, set)?;

@@ -155,7 +155,7 @@ export const words = {
     headingTurns: "All turns",
     label: "Table of repetitions",
     part: (from, to, of) => `${from} to ${to} of ${of}; the table follows the time line.`,
-    errors: "\u00b1: the true value lies within in 95 of 100 repetitions. Without it the error is unknown.",
+    errors: "\u00b1: in 95 of 100 repetitions the true value lies within it. Without it the error is unknown.",
     columns: ["rep", "start (s)", "range (\u00b0)", "lift (s)", "hold (s)", "lower (s)", "rest (s)", "lower peak (\u00b0/s)", "tempo", "doubts"],
     columnsTurns: ["turn", "start (s)", "range (\u00b0)", "first half (s)", "second half (s)", "pause (s)", "peak (\u00b0/s)", "doubts"],
     go: (number) => `Go to ${number}`,
