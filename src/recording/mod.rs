@@ -14,6 +14,7 @@ mod event_file;
 mod folder;
 mod foreign;
 mod lines;
+mod marks;
 mod new_file;
 mod patient;
 mod plausible;
@@ -38,6 +39,7 @@ pub use event::{
 pub use folder::{EVENTS_FILE, SAMPLES_FILE, SESSION_FILE};
 pub use folder::{open, open_events};
 pub use foreign::{ForeignOptions, open_any, open_foreign};
+pub use marks::{MARKS_COLUMNS, Mark, Marks, MarksError, MarksFault};
 pub use new_file::NewFile;
 pub use patient::PatientCode;
 pub use rows::{HIGHEST_RATE_HZ, LOWEST_RATE_HZ};
