@@ -10,6 +10,8 @@
 //! a thin grey line. The left hand is a hollow half-moon that faces left, the right hand a full
 //! one that faces right.
 
+mod agreement;
+mod agreement_marks;
 mod angle;
 mod angle_bars;
 mod angle_marks;
@@ -39,6 +41,7 @@ mod tempo_head;
 mod tempo_lane;
 mod trace;
 
+pub use agreement::{AgreementChart, AgreementRecording};
 pub use angle::{AngleChart, RangeBand, RepetitionMark, Stretch, TracePoint};
 pub use done::{DoneChart, DoneSession};
 pub use font::Weight;

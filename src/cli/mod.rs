@@ -9,6 +9,7 @@
 mod browser;
 mod caseload;
 mod clinic;
+mod compare;
 mod demo;
 mod exit;
 mod export;
@@ -47,6 +48,8 @@ enum Command {
     Record(Box<record::RecordArguments>),
     /// Counts and times the repetitions of a recording: a session folder or a CSV file
     Replay(Box<replay::ReplayArguments>),
+    /// Holds the repetitions of recordings against marks made by hand; writes a practice set
+    Compare(Box<compare::CompareArguments>),
     /// The guided session: leads a patient through a routine in the browser, and records it
     Session(session::SessionArguments),
     /// Writes, checks and prints a prescription
@@ -78,6 +81,7 @@ pub fn main() -> ExitCode {
         Command::Demo(arguments) => demo::run(&arguments),
         Command::Record(arguments) => record::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Session(arguments) => session::run(&arguments),
         Command::Routine(arguments) => routine::run(&arguments),
         Command::Clinic(arguments) => clinic::run(&arguments),

@@ -2,12 +2,24 @@
 //! is not correctness.
 
 mod bland_altman;
+mod comparison;
 mod icc;
+mod measured;
+mod over;
 mod pairs;
+mod repeatability;
+mod whole;
 
 pub use bland_altman::{Between, Limits, limits};
+pub use comparison::{Alone, Comparison, Pair, Spread};
 pub use icc::{Icc, icc};
+pub use measured::{EachMeasured, Measured};
+pub use over::{CountAgreement, MeasureOver, ONE_RECORDING_NOTE, Over};
 pub use pairs::{Marked, Pairing, Spans, paired};
+pub use repeatability::{Markings, Repeatability, repeatability};
+pub use whole::{
+    Agreement, Comparisons, InRecording, MarkedRecording, Marking, OwnRepeatability, PROGRAM, TRUTH,
+};
 
 /// Said wherever agreement is shown.
 pub const AGREEMENT_NOTE: &str = "Agreement with the program is not correctness.";

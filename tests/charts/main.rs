@@ -7,6 +7,7 @@
     reason = "a failed check may stop the test"
 )]
 
+mod agreement;
 mod angle;
 mod colours;
 mod gallery;

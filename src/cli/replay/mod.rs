@@ -69,7 +69,7 @@ pub struct ReplayArguments {
 /// How a CSV file that is not ours is to be read.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "For CSV files in other columns or units")]
-struct ForeignArguments {
+pub(super) struct ForeignArguments {
     /// A column that has another name, such as t_s=Time (may be repeated)
     #[arg(long = "column", value_name = "OURS=NAME")]
     columns: Vec<ColumnName>,
@@ -91,7 +91,7 @@ struct ForeignArguments {
 }
 
 impl ForeignArguments {
-    fn given(&self) -> bool {
+    pub(super) fn given(&self) -> bool {
         !self.columns.is_empty()
             || self.accel_unit.is_some()
             || self.gyro_unit.is_some()
@@ -100,7 +100,7 @@ impl ForeignArguments {
             || self.decimal_comma
     }
 
-    fn options(&self) -> ForeignOptions {
+    pub(super) fn options(&self) -> ForeignOptions {
         ForeignOptions {
             columns: self.columns.clone(),
             accel_unit: self.accel_unit.unwrap_or_default(),

@@ -119,7 +119,7 @@ pub enum MarksFault {
         /// That one, seconds.
         before_s: f64,
     },
-    /// A number that is there already.
+    /// A number that the row before has.
     #[error("the repetition {rep} is there twice; give each row its own number")]
     Twice {
         /// The number.

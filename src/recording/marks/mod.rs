@@ -28,7 +28,7 @@ pub const MARKS_COLUMNS: [&str; 5] = [
 #[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Mark {
-    /// Its number, from 1.
+    /// Its number, from 1, as its maker counts: several sets may each begin anew.
     pub rep: u32,
     /// Start of the lift.
     pub lift_start_s: Option<f64>,
@@ -68,7 +68,8 @@ pub struct Marks {
 }
 
 impl Marks {
-    /// Takes marks that are in order: within a repetition, from one to the next, each number once.
+    /// Takes marks that are in order: within a repetition, and from one to the next, which has
+    /// another number.
     /// Repetitions without any time are left out.
     ///
     /// # Errors
@@ -160,7 +161,7 @@ fn fault(mark: &Mark, earlier: &[Mark]) -> Option<MarksFault> {
         before = Some((column, time_s));
     }
     let (start_s, _) = mark.span_s()?;
-    if earlier.iter().any(|other| other.rep == mark.rep) {
+    if earlier.last().is_some_and(|other| other.rep == mark.rep) {
         return Some(MarksFault::Twice { rep: mark.rep });
     }
     let last = earlier.iter().rev().find_map(|other| {

@@ -7,7 +7,7 @@
 use nalgebra::{UnitQuaternion, Vector3};
 
 use super::timeline::Timeline;
-use crate::joint::{IsbAngles, world_from_forearm, wrist_rotation};
+use crate::joint::{IsbAngles, lift_axis_in_hand, world_from_forearm, wrist_rotation};
 use crate::movement::{JointAxis, Movement, Posture, Side};
 use crate::sample::GRAVITY_M_S2;
 
@@ -163,15 +163,27 @@ impl Body {
         } else {
             world_from_forearm(&self.posture, self.side) * sway
         };
+        let elbow_deg = timeline.elbow_deg(t_s);
+        let lift_axis_in_hand = lift_axis_in_hand(self.movement, self.side);
+        let (world_from_forearm, measured_deg) = match lift_axis_in_hand {
+            Some(axis) if timeline.elbow.is_some() => (
+                world_from_forearm
+                    * UnitQuaternion::from_scaled_axis(axis * elbow_deg.to_radians()),
+                measured_deg - elbow_deg,
+            ),
+            _ => (world_from_forearm, measured_deg),
+        };
         let elbow_m = if circles {
             world_from_forearm * Vector3::new(0.0, -UPPER_ARM_M, 0.0)
         } else {
             Vector3::zeros()
         };
+        let mut wrist = self.wrist_angles(measured_deg);
+        wrist.deviation_deg += timeline.oblique_ratio * wrist.flexion_deg;
         ArmPose {
             elbow_m,
             world_from_forearm,
-            wrist: self.wrist_angles(measured_deg),
+            wrist,
         }
     }
 

@@ -416,6 +416,7 @@ fn manner(
         spread_ratio: 0.05,
         last_travel_ratio: if hurried { 0.88 } else { 0.96 },
         last_time_ratio: day.fading_ratio,
+        elbow: None,
         difficulties: if random.chance(0.2) {
             vec![Difficulty::Fidgets]
         } else {

@@ -13,6 +13,7 @@ pub mod live;
 mod live_unit;
 pub mod mishap;
 pub mod patient;
+pub mod practice;
 pub mod random;
 pub mod session;
 pub mod stage;

@@ -2,7 +2,9 @@
 //! make counting and timing hard.
 
 use super::random::Random;
-use super::timeline::{ArmMove, ArmMoveKind, Intended, Piece, Shake, Shape, Timeline, Wave};
+use super::timeline::{
+    ArmMove, ArmMoveKind, ElbowHelp, Intended, Piece, Shake, Shape, Timeline, Wave,
+};
 
 /// A habit or a trouble that makes a set hard to read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -93,6 +95,8 @@ pub struct SetManner {
     pub last_time_ratio: f64,
     /// What makes it hard.
     pub difficulties: Vec<Difficulty>,
+    /// How the elbow helps; `None` where the wrist does it alone.
+    pub elbow: Option<ElbowHelp>,
 }
 
 impl SetManner {
@@ -111,6 +115,7 @@ impl SetManner {
             last_travel_ratio: 1.0,
             last_time_ratio: 1.0,
             difficulties: Vec::new(),
+            elbow: None,
         }
     }
 
@@ -132,6 +137,7 @@ impl SetManner {
             last_travel_ratio: random.between(0.85, 1.05),
             last_time_ratio: random.between(0.85, 1.15),
             difficulties: difficulties.to_vec(),
+            elbow: None,
         };
         if has(Difficulty::LongHold) {
             manner.hold_s = 5.0;
@@ -195,7 +201,10 @@ impl<'a> Performance<'a> {
         Performance {
             manner,
             random,
-            timeline: Timeline::default(),
+            timeline: Timeline {
+                elbow: manner.elbow.clone(),
+                ..Timeline::default()
+            },
             now_s: 0.0,
             angle_deg: manner.start_deg,
         }

@@ -25,6 +25,12 @@ const ACCEL_RANGE_G: f64 = 8.0;
 /// Likewise, deg/s.
 const GYRO_RANGE_DEG_S: f64 = 2000.0;
 
+/// How far the wrist's own axis of flexion lies from the anatomical one, degrees: flexion comes with ulnar
+/// deviation.
+///
+/// Source: Crisco et al., J Bone Joint Surg Am 93:169-177, 2011: 26.6 +- 4.4.
+pub const OBLIQUE_DEG: f64 = 26.6;
+
 /// The word of the event by which a played session says that it was played.
 pub const SIMULATED: &str = "simulated";
 
@@ -77,6 +83,8 @@ pub enum Step {
 pub enum Manner {
     /// There and back, again and again.
     Strokes(SetManner),
+    /// The same about the wrist's own oblique axis: deviation goes along with flexion.
+    Oblique(SetManner),
     /// Round and round.
     Circles(CircleManner),
 }
@@ -292,10 +300,14 @@ impl Play<'_> {
         };
         let timeline = match &plan.manner {
             Manner::Strokes(manner) => manner.timeline(self.random),
+            Manner::Oblique(manner) => Timeline {
+                oblique_ratio: OBLIQUE_DEG.to_radians().tan(),
+                ..manner.timeline(self.random)
+            },
             Manner::Circles(manner) => manner.timeline(),
         };
         let mut reps = match &plan.manner {
-            Manner::Strokes(_) => true_repetitions(&timeline),
+            Manner::Strokes(_) | Manner::Oblique(_) => true_repetitions(&timeline),
             Manner::Circles(_) => true_turns(&timeline),
         };
         let middle_s = middle(&timeline);

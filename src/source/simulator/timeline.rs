@@ -170,9 +170,45 @@ pub struct Timeline {
     pub tremor: Option<Wave>,
     /// Sway of the forearm about the measured axis and the two axes across it.
     pub sway: [Vec<Wave>; 3],
+    /// Ulnar deviation that goes along with flexion, and radial with extension, as a share of it: 0 is
+    /// a turn about the flexion axis alone.
+    pub oblique_ratio: f64,
     /// Half the opening of the cone of arm circles, degrees; the measured angle is then the phase
     /// of the circle. `None` is an ordinary one.
     pub circle_half_angle_deg: Option<f64>,
+    /// How the elbow helps; `None` where the wrist does it alone.
+    pub elbow: Option<ElbowHelp>,
+}
+
+/// An elbow that does part of the movement: the forearm turns about it along the measured axis.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ElbowHelp {
+    /// Share of the measured angle's travel, 0 to 1, for each repetition in order; the last one
+    /// goes on.
+    pub share_ratios: Vec<f64>,
+    /// How much later than the hand the forearm moves, seconds; negative is earlier.
+    pub lag_s: f64,
+    /// How late within a stroke's travel the forearm comes in: its travel goes as the stroke's
+    /// travel to this power. 1 is in proportion, 3 hardly before the last third of a lift.
+    pub onset_count: f64,
+}
+
+impl ElbowHelp {
+    /// The same share in every repetition, in step and in proportion.
+    pub fn steady(share_ratio: f64) -> ElbowHelp {
+        ElbowHelp {
+            share_ratios: vec![share_ratio],
+            lag_s: 0.0,
+            onset_count: 1.0,
+        }
+    }
+
+    /// Share of a repetition, by its number from 0.
+    pub fn share_ratio(&self, repetition: usize) -> f64 {
+        let last = self.share_ratios.last();
+        let share = self.share_ratios.get(repetition).or(last);
+        share.copied().unwrap_or(0.0)
+    }
 }
 
 impl Timeline {
@@ -184,6 +220,31 @@ impl Timeline {
         };
         let u = (t_s - piece.start_s) / (piece.end_s - piece.start_s).max(1e-9);
         piece.from_deg + (piece.to_deg - piece.from_deg) * piece.shape.progress(u)
+    }
+
+    /// How far the elbow has turned the forearm in the direction of the lift, degrees.
+    pub fn elbow_deg(&self, t_s: f64) -> f64 {
+        let Some(elbow) = &self.elbow else {
+            return 0.0;
+        };
+        let t_s = t_s - elbow.lag_s;
+        let mut turned_deg = 0.0;
+        for piece in self.pieces.iter().take_while(|piece| piece.start_s <= t_s) {
+            let begun = |intended: &Intended| intended.lift_from_s <= piece.start_s + 1e-9;
+            let repetition = self.intended.partition_point(begun).saturating_sub(1);
+            let u = (t_s - piece.start_s) / (piece.end_s - piece.start_s).max(1e-9);
+            let done_ratio = piece.shape.progress(u);
+            let power = elbow.onset_count;
+            // The way back is the way out reversed.
+            let done_ratio = if piece.to_deg >= piece.from_deg {
+                done_ratio.powf(power)
+            } else {
+                1.0 - (1.0 - done_ratio).max(0.0).powf(power)
+            };
+            turned_deg +=
+                elbow.share_ratio(repetition) * (piece.to_deg - piece.from_deg) * done_ratio;
+        }
+        turned_deg
     }
 
     /// The angle the hand really takes, degrees: with tremor and shakes.
