@@ -8,6 +8,7 @@ mod measured;
 mod over;
 mod pairs;
 mod repeatability;
+mod together;
 mod whole;
 
 pub use bland_altman::{Between, Limits, limits};
@@ -17,6 +18,7 @@ pub use measured::{EachMeasured, Measured};
 pub use over::{CountAgreement, MeasureOver, ONE_RECORDING_NOTE, Over};
 pub use pairs::{Marked, Pairing, Spans, paired};
 pub use repeatability::{Markings, Repeatability, repeatability};
+pub use together::{MeasureTogether, Together};
 pub use whole::{
     Agreement, Comparisons, InRecording, MarkedRecording, Marking, OwnRepeatability, PROGRAM, TRUTH,
 };

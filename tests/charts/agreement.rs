@@ -3,7 +3,7 @@
 use super::*;
 use carpotempo::review::agreement::limits;
 
-fn agreement(recordings: usize, pairs: usize, bias_s: f64) -> AgreementChart {
+pub fn agreement(recordings: usize, pairs: usize, bias_s: f64) -> AgreementChart {
     let recordings: Vec<AgreementRecording> = (0..recordings)
         .map(|own| AgreementRecording {
             label: (own + 1).to_string(),

@@ -67,6 +67,9 @@ fn gallery() {
     save(&out, "range-year", &ranges(start, &year[..250], &year));
     save(&out, "lowering", &lowering(start, &FOUR_WEEKS));
     save(&out, "done", &done(start, &FOUR_WEEKS));
+    save(&out, "agreement", &agreement::agreement(6, 9, 0.1));
+    save(&out, "agreement-two", &agreement::agreement(2, 3, 0.1));
+    save(&out, "agreement-one", &agreement::agreement(1, 9, 0.1));
     save(&out, "done-year", &done(start, &year));
     let small = Size {
         width_px: 480,

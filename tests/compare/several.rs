@@ -134,3 +134,84 @@ fn folders_pair_by_name() {
     let svg = std::fs::read_to_string(svg).unwrap();
     assert!(svg.contains("upper limit") && svg.contains("aria-label=\"bias\""));
 }
+
+/// Copies of one recording, and a folder of marks in which each lowering lasts as long as a table says.
+fn tabled(folder: &Path, people: &[&str], table: &[Vec<f64>]) -> Value {
+    let (recordings, marks) = (folder.join("recordings"), folder.join("marks"));
+    std::fs::create_dir_all(&marks).unwrap();
+    std::fs::create_dir_all(&recordings).unwrap();
+    for (place, row) in table.iter().enumerate() {
+        let name = format!("row-{:02}", place + 1);
+        let copy = recordings.join(format!("{name}.csv"));
+        std::fs::copy(recording("supination.csv"), copy).unwrap();
+        for (person, value) in people.iter().zip(row) {
+            let text = marks_csv(&[[1.0, 2.0, 3.0, 3.0 + value]]);
+            written(&marks, &format!("{name}-marks-{person}.csv"), &text);
+        }
+    }
+    json(&[recordings.to_str().unwrap(), marks.to_str().unwrap()])
+}
+
+/// Peak flow of 17 people by two meters, l/min (Bland & Altman, Lancet 1986;1:307-310, table), a
+/// hundredth of it as seconds: bias -2.1, deviation 38.8; the paper's limits take twice the deviation.
+#[test]
+fn the_worked_example_of_1986_through_the_command() {
+    let meters = [
+        [494.0, 512.0],
+        [395.0, 430.0],
+        [516.0, 520.0],
+        [434.0, 428.0],
+        [476.0, 500.0],
+        [557.0, 600.0],
+        [413.0, 364.0],
+        [442.0, 380.0],
+        [650.0, 658.0],
+        [433.0, 445.0],
+        [417.0, 432.0],
+        [656.0, 626.0],
+        [267.0, 260.0],
+        [478.0, 477.0],
+        [178.0, 259.0],
+        [423.0, 350.0],
+        [427.0, 451.0],
+    ];
+    let table: Vec<Vec<f64>> = meters
+        .iter()
+        .map(|row| row.iter().map(|own| own / 100.0).collect())
+        .collect();
+    let folder = tempfile::tempdir().unwrap();
+    let whole = tabled(folder.path(), &["large", "mini"], &table);
+    let over = &between(&whole, "large", "mini")["over"];
+    let limits = &over["measures"][2]["limits"];
+    let hundredfold = |key: &str| 100.0 * limits[key].as_f64().unwrap();
+    assert!((hundredfold("bias") + 2.1).abs() < 0.05);
+    assert!((hundredfold("deviation") - 38.8).abs() < 0.05);
+    assert!((hundredfold("lower") - (-79.7 + 0.04 * 38.8)).abs() < 0.1);
+    assert!((hundredfold("upper") - (75.5 - 0.04 * 38.8)).abs() < 0.1);
+    let bias_between = &limits["bias_between"];
+    let of = |key: &str| 100.0 * bias_between[key].as_f64().unwrap();
+    assert!((of("low") + 22.0).abs() < 0.1 && (of("high") - 17.8).abs() < 0.1);
+}
+
+/// Four judges of six things (Shrout & Fleiss, Psychol Bull 86:420-428, 1979, table 2): ICC(2,1) 0.29,
+/// ICC(3,1) 0.71.
+#[test]
+fn the_worked_example_of_1979_through_the_command() {
+    let table: Vec<Vec<f64>> = vec![
+        vec![9.0, 2.0, 5.0, 8.0],
+        vec![6.0, 1.0, 3.0, 2.0],
+        vec![8.0, 4.0, 6.0, 8.0],
+        vec![7.0, 1.0, 2.0, 6.0],
+        vec![10.0, 5.0, 6.0, 9.0],
+        vec![6.0, 2.0, 4.0, 7.0],
+    ];
+    let folder = tempfile::tempdir().unwrap();
+    let whole = tabled(folder.path(), &["anna", "ben", "cleo", "dan"], &table);
+    let together = &whole["together"];
+    assert_eq!(together["people"].as_array().unwrap().len(), 4);
+    let icc = &together["measures"][2]["icc"];
+    let of = |key: &str| icc[key].as_f64().unwrap();
+    assert!((of("agreement") - 0.29).abs() < 0.005, "{icc}");
+    assert!((of("consistency") - 0.71).abs() < 0.01, "{icc}");
+    assert_eq!(icc["target_count"], 6);
+}

@@ -132,7 +132,7 @@ fn means(values: &[(f64, f64)]) -> Option<Vec<f64>> {
 }
 
 /// Correlations of rows of means, or why there are none.
-fn correlated(rows: &[Vec<f64>]) -> Result<Icc, String> {
+pub(super) fn correlated(rows: &[Vec<f64>]) -> Result<Icc, String> {
     if rows.len() < LEAST_FOR_ICC {
         return Err(format!(
             "a correlation needs {LEAST_FOR_ICC} recordings with this phase, there are {}",

@@ -7,6 +7,7 @@ use super::comparison::Comparison;
 use super::measured::Measured;
 use super::over::Over;
 use super::repeatability::{Markings, Repeatability, repeatability};
+use super::together::Together;
 use super::{AGREEMENT_NOTE, ONE_RECORDING_NOTE};
 use crate::recording::Mark;
 
@@ -76,6 +77,8 @@ pub struct OwnRepeatability {
 pub struct Agreement {
     /// Everybody against the program, then each other, then the truth.
     pub comparisons: Vec<Comparisons>,
+    /// Three or more people together.
+    pub together: Option<Together>,
     /// Those who marked a recording more than once.
     pub repeatability: Vec<OwnRepeatability>,
     /// To be said wherever agreement is shown.
@@ -123,6 +126,13 @@ impl Agreement {
                 .into_iter()
                 .filter_map(|(first, second)| Comparisons::of(recordings, first, second))
                 .collect(),
+            together: Together::of(
+                &people,
+                &recordings
+                    .iter()
+                    .map(|own| people.iter().map(|by| own.of(by)).collect())
+                    .collect::<Vec<_>>(),
+            ),
             repeatability: people
                 .iter()
                 .filter_map(|by| OwnRepeatability::of(recordings, by))

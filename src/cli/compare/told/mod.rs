@@ -1,13 +1,16 @@
 //! The agreement as a person reads it.
 
+mod figures;
+
 use std::fmt::Write;
 
 use super::looked::Looked;
 use crate::review::agreement::{
-    Agreement, Alone, Between, Comparison, Comparisons, InRecording, Measured, ONE_RECORDING_NOTE,
-    Over, OwnRepeatability, PROGRAM, TRUTH,
+    Agreement, Alone, Comparison, Comparisons, InRecording, Measured, ONE_RECORDING_NOTE, PROGRAM,
+    Spread, TRUTH,
 };
 use crate::review::plural;
+use figures::{write_over, write_repeatability, write_together};
 
 /// The whole text.
 pub fn text(looked: &[Looked], agreement: &Agreement, warnings: &[&str]) -> String {
@@ -25,8 +28,28 @@ fn write_all(
     agreement: &Agreement,
     warnings: &[&str],
 ) -> Written {
-    for own in agreement.comparisons.iter().filter(|own| !of_truth(own)) {
+    let with_program = |own: &&Comparisons| own.second == PROGRAM;
+    for own in agreement.comparisons.iter().filter(with_program) {
         write_comparisons(text, looked, own)?;
+    }
+    let between: Vec<&Comparisons> = agreement
+        .comparisons
+        .iter()
+        .filter(|own| !with_program(own) && !of_truth(own))
+        .collect();
+    if between.len() <= MOST_BETWEEN {
+        for own in between {
+            write_comparisons(text, looked, own)?;
+        }
+    } else {
+        let count = between.len();
+        writeln!(
+            text,
+            "The {count} comparisons of two people each are in --json.\n"
+        )?;
+    }
+    if let Some(together) = &agreement.together {
+        write_together(text, together)?;
     }
     for own in &agreement.repeatability {
         write_repeatability(text, own)?;
@@ -44,6 +67,9 @@ fn write_all(
     }
     writeln!(text, "{}", agreement.note)
 }
+
+/// Comparisons of two people that are still read: those of three people.
+const MOST_BETWEEN: usize = 3;
 
 fn of_truth(own: &Comparisons) -> bool {
     own.second == TRUTH
@@ -125,10 +151,7 @@ fn write_one(
     }
     if comparison.pairs.len() > 1 {
         for (word, of) in [
-            (
-                "middle",
-                (|own| own.median_s) as fn(crate::review::agreement::Spread) -> f64,
-            ),
+            ("middle", (|own| own.median_s) as fn(Spread) -> f64),
             ("lowest", |own| own.lowest_s),
             ("highest", |own| own.highest_s),
         ] {
@@ -219,107 +242,6 @@ fn alone_words(alone: &Alone, sets_s: &[(f64, f64)]) -> String {
         "number {} at {:.1} to {:.1} s{outside}",
         alone.rep, alone.start_s, alone.end_s
     )
-}
-
-fn write_over(text: &mut String, over: &Over) -> Written {
-    let counts = over.counts;
-    writeln!(
-        text,
-        "Counts: the same in {} of {} recordings, within one in {}; {} and {} in all, {} paired.",
-        counts.same_count,
-        counts.recording_count,
-        counts.within_one_count,
-        counts.first_count,
-        counts.second_count,
-        counts.paired_count
-    )?;
-    writeln!(
-        text,
-        "Bias and limits of agreement for repeated measures, seconds, each with its 95 % interval:"
-    )?;
-    writeln!(
-        text,
-        "                   bias                      lower limit               upper limit"
-    )?;
-    for own in &over.measures {
-        let Some(limits) = &own.limits else {
-            writeln!(
-                text,
-                " {:<16}  too few recordings have it",
-                own.measure.words()
-            )?;
-            continue;
-        };
-        let with = |value_s: f64, between: Between| {
-            let low = signed(Some(between.low));
-            let high = signed(Some(between.high));
-            format!(
-                "{} ({} to {})",
-                signed(Some(value_s)).trim(),
-                low.trim(),
-                high.trim()
-            )
-        };
-        writeln!(
-            text,
-            " {:<16}  {:<24}  {:<24}  {}",
-            own.measure.words(),
-            with(limits.bias, limits.bias_between),
-            with(limits.lower, limits.lower_between),
-            with(limits.upper, limits.upper_between)
-        )?;
-    }
-    writeln!(
-        text,
-        "Correlation of the recordings' means, with its 95 % interval (it rises with how much the recordings differ):"
-    )?;
-    for own in &over.measures {
-        match (&own.icc, &own.no_icc) {
-            (Some(icc), _) => {
-                let with = |value: f64, between: Between| {
-                    format!("{value:.2} ({:.2} to {:.2})", between.low, between.high)
-                };
-                writeln!(
-                    text,
-                    " {:<16}  ICC(2,1) {:<22}  ICC(3,1) {}",
-                    own.measure.words(),
-                    with(icc.agreement, icc.agreement_between),
-                    with(icc.consistency, icc.consistency_between)
-                )?;
-            }
-            (None, Some(why)) => writeln!(text, " {:<16}  none: {why}", own.measure.words())?,
-            (None, None) => {}
-        }
-    }
-    Ok(())
-}
-
-fn write_repeatability(text: &mut String, own: &OwnRepeatability) -> Written {
-    let whose = match own.by.as_str() {
-        super::given::YOU => "Your own repeatability".to_owned(),
-        other => format!("{}'s own repeatability", capital(other)),
-    };
-    writeln!(
-        text,
-        "{whose}: two markings of the same repetition differ by at most this in 95 of 100, seconds"
-    )?;
-    writeln!(
-        text,
-        "                   1.96 x root 2 x s_w     s_w   later less first  repetitions (recordings)"
-    )?;
-    for measure in &own.measures {
-        writeln!(
-            text,
-            " {:<16}  {:>19.2}{:>8.2}  {:>17}  {} ({})",
-            measure.measure.words(),
-            measure.coefficient_s,
-            measure.within_deviation_s,
-            signed(Some(measure.shift_s)).trim(),
-            measure.rep_count,
-            measure.recording_count
-        )?;
-    }
-    writeln!(text)
 }
 
 /// What each recording truly was.
