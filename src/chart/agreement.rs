@@ -4,8 +4,8 @@
 //! those of `review::agreement`. Ours: the pairs of a recording hang on a short bar at their mean, so
 //! that one sees how far they belong together.
 
-use super::agreement_marks::Layout;
-use super::axis::{Scale, second_ticks};
+use super::agreement_marks::{Layout, difference_ticks};
+use super::axis::{Scale, plain};
 use super::frame::{EDGE_PX, heading, nothing, remarks};
 use super::margin::{self, MarginLabel};
 use super::palette::{BAND_EDGE, LOWER, QUIET};
@@ -42,10 +42,10 @@ pub struct AgreementChart {
     pub notes: Vec<String>,
 }
 
-/// Smallest half of the axis of differences, seconds.
+/// Shortest axis of differences, seconds.
 const LEAST_S: f64 = 0.1;
-/// Intervals are drawn whole up to so many times the farthest pair or limit.
-const WIDEST_RATIO: f64 = 1.6;
+/// Intervals are drawn as far as so much of the rest beyond it, on either side.
+const WIDER_RATIO: f64 = 0.6;
 
 /// A difference in words: never a sign.
 pub(super) fn words(difference_s: f64) -> String {
@@ -89,8 +89,14 @@ impl AgreementChart {
             checked(*difference_s, "difference", index)?;
         }
         if let Some(limits) = &self.limits {
-            for value in [limits.bias, limits.lower, limits.upper] {
+            for (value, between) in [
+                (limits.bias, limits.bias_between),
+                (limits.lower, limits.lower_between),
+                (limits.upper, limits.upper_between),
+            ] {
                 checked(value, "limit", 0)?;
+                checked(between.low, "limit", 0)?;
+                checked(between.high, "limit", 0)?;
             }
         }
         Ok(())
@@ -102,20 +108,26 @@ impl AgreementChart {
             .flat_map(|own| own.pairs_s.iter().copied())
     }
 
-    /// Half of the axis of differences: zero is its middle, so that both sides weigh alike.
-    fn half_s(&self) -> f64 {
-        let pairs = self.pairs_s().map(|pair| pair.1.abs());
-        let limits = self.limits.iter();
-        let near = limits
-            .clone()
-            .flat_map(|own| [own.lower.abs(), own.upper.abs()])
-            .chain(pairs)
-            .fold(LEAST_S, f64::max);
-        let far = limits
-            .flat_map(|own| [own.lower_between.low.abs(), own.upper_between.high.abs()])
-            .filter(|far| far.is_finite())
-            .fold(near, f64::max);
-        far.min(WIDEST_RATIO * near) * 1.06
+    /// The axis of differences: zero, every pair and every limit lie on it, and of the intervals what
+    /// leaves those room.
+    fn differences_s(&self) -> (f64, f64) {
+        let mut low_s = -0.5 * LEAST_S;
+        let mut high_s = 0.5 * LEAST_S;
+        let limits = self.limits.iter().flat_map(|own| [own.lower, own.upper]);
+        for value_s in self.pairs_s().map(|pair| pair.1).chain(limits) {
+            low_s = low_s.min(value_s);
+            high_s = high_s.max(value_s);
+        }
+        let room_s = WIDER_RATIO * (high_s - low_s);
+        let (least_s, most_s) = (low_s - room_s, high_s + room_s);
+        if let Some(own) = &self.limits {
+            for between in [own.lower_between, own.bias_between, own.upper_between] {
+                low_s = low_s.min(between.low).max(least_s);
+                high_s = high_s.max(between.high).min(most_s);
+            }
+        }
+        let edge_s = 0.05 * (high_s - low_s);
+        (low_s - edge_s, high_s + edge_s)
     }
 
     fn labels<DB: DrawingBackend>(&self, pen: &Pen<'_, DB>, y: &Scale) -> Vec<MarginLabel> {
@@ -163,13 +175,12 @@ impl AgreementChart {
         let low_s = if low_s < 0.5 * high_s { 0.0 } else { low_s };
         let room_s = (0.05 * (high_s - low_s)).max(0.25);
         let low_s = if low_s > 0.0 { low_s - room_s } else { low_s };
-        let half_s = self.half_s();
         let (top, bottom) = (above + 30.0, below - 44.0);
-        let y = Scale::new((-half_s, half_s), (bottom, top));
-        let widest = second_ticks((0.0, half_s), 4.0)
+        let y = Scale::new(self.differences_s(), (bottom, top));
+        let widest = difference_ticks(y.range(), 9.0)
             .iter()
-            .map(|tick| pen.width(&super::axis::plain(*tick, 2), Type::QUIET))
-            .fold(pen.width("0.05", Type::QUIET), f64::max);
+            .map(|tick| pen.width(&plain(*tick, 2), Type::QUIET))
+            .fold(0.0, f64::max);
         let left = EDGE_PX + widest + 8.0;
         let right = pen.extent().0 - EDGE_PX - margin::room(pen, &self.labels(pen, &y)).max(16.0);
         Some(Layout {
@@ -179,7 +190,6 @@ impl AgreementChart {
             right,
             top,
             bottom,
-            half_s,
         })
     }
 }

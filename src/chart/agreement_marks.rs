@@ -15,7 +15,6 @@ pub(super) struct Layout {
     pub(super) right: f64,
     pub(super) top: f64,
     pub(super) bottom: f64,
-    pub(super) half_s: f64,
 }
 
 /// Half the length of a recording's bar.
@@ -23,16 +22,19 @@ const BAR_PX: f64 = 7.0;
 /// Radius of a pair.
 const DOT_PX: f64 = 3.2;
 
-/// Round differences on both sides of zero, at most about `most` in all.
-fn difference_ticks(half_s: f64, most: f64) -> Vec<f64> {
+/// Round differences within a range, at most about `most` of them.
+pub(super) fn difference_ticks((low_s, high_s): (f64, f64), most: f64) -> Vec<f64> {
     let fine = [0.02, 0.05, 0.1, 0.2];
-    let step = fine.into_iter().find(|step| 2.0 * half_s / step <= most);
+    let step = fine
+        .into_iter()
+        .find(|step| (high_s - low_s) / step <= most);
     match step {
         Some(step) => {
-            let last = (half_s / step).floor() as i64;
-            (-last..=last).map(|n| n as f64 * step).collect()
+            let first = (low_s / step).ceil() as i64;
+            let last = (high_s / step).floor() as i64;
+            (first..=last).map(|n| n as f64 * step).collect()
         }
-        None => second_ticks((-half_s, half_s), most),
+        None => second_ticks((low_s, high_s), most),
     }
 }
 
@@ -66,7 +68,7 @@ impl AgreementChart {
             )?;
         }
         let rows = ((at.bottom - at.top) / 34.0).clamp(2.0, 9.0);
-        for tick in difference_ticks(at.half_s, rows) {
+        for tick in difference_ticks(at.y.range(), rows) {
             let y = at.y.at(tick);
             let color = if tick.abs() < 1e-9 { AXIS } else { RULE };
             pen.line(&[(at.left, y), (at.right, y)], color, 1.0)?;

@@ -7,6 +7,7 @@ mod icc;
 mod measured;
 mod over;
 mod pairs;
+mod quantiles;
 mod repeatability;
 mod together;
 mod whole;

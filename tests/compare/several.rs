@@ -88,7 +88,7 @@ fn two_recordings_have_limits_and_say_why_there_is_no_correlation() {
     let arguments: Vec<&str> = arguments.iter().take(4).map(String::as_str).collect();
     let whole = json(&arguments);
     let lower = lowering(&whole);
-    assert!(lower["limits"]["upper"].is_f64() && lower["icc"].is_null());
+    assert!(lower["limits"]["upper_between"]["high"].is_f64() && lower["icc"].is_null());
     let why = lower["no_icc"].as_str().unwrap();
     assert!(why.contains("needs 3 recordings") && why.ends_with("there are 2"));
     assert!(told(&arguments).contains(why));

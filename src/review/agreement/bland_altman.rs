@@ -6,7 +6,9 @@
 //! 2013 (confidence limits by recovering variances). What is a subject there is a recording here.
 
 use serde::Serialize;
-use statrs::distribution::{ChiSquared, ContinuousCDF, StudentsT};
+use statrs::distribution::{ContinuousCDF, StudentsT};
+
+use super::quantiles::chi_squared;
 
 /// The interval that a bias or limit lies in, of 95 %.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -168,11 +170,10 @@ impl Parts {
     /// The interval of the total variance (Zou 2013): the two mean squares' own intervals, recovered.
     fn total_between(&self) -> Option<(f64, f64)> {
         let bounds = |square: f64, freedom: usize| {
-            let chi = ChiSquared::new(freedom as f64).ok()?;
-            let freedom = freedom as f64;
+            let sum = square * freedom as f64;
             Some((
-                square * freedom / chi.inverse_cdf(0.975),
-                square * freedom / chi.inverse_cdf(0.025),
+                sum / chi_squared(freedom, 0.975)?,
+                sum / chi_squared(freedom, 0.025)?,
             ))
         };
         let means = bounds(self.of_means, self.k - 1)?;
@@ -269,6 +270,27 @@ mod tests {
         assert!((found.bias_between.high - found.bias - half).abs() < 1e-6);
         assert!(found.lower_between.low < found.lower && found.lower < found.lower_between.high);
         assert!(found.upper_between.low < found.upper && found.upper < found.upper_between.high);
+    }
+
+    /// One degree of freedom between two recordings, and one within them: wide, but numbers.
+    #[test]
+    fn two_recordings_have_wide_intervals_and_no_holes() {
+        for recordings in [
+            [vec![0.1, 0.3, 0.2], vec![0.4, 0.35, 0.5]],
+            [vec![0.1, 0.3], vec![0.4]],
+            [vec![0.1, 0.1], vec![0.1, 0.1]],
+        ] {
+            let found = limits(&recordings).unwrap();
+            for between in [found.bias_between, found.lower_between, found.upper_between] {
+                assert!(
+                    between.low.is_finite() && between.high.is_finite(),
+                    "{found:?}"
+                );
+            }
+            assert!(
+                found.upper_between.low <= found.upper && found.upper <= found.upper_between.high
+            );
+        }
     }
 
     /// The intervals hold the truth as often as they say, by drawing from a known one.
