@@ -7,6 +7,8 @@
 pub(super) enum Ink {
     /// Skin of the hand and forearm that is meant.
     Skin,
+    /// The same without an outline, over the seam between two parts.
+    Seam,
     /// Skin of the helping hand.
     OtherSkin,
     /// Sleeve and other clothes.
@@ -55,6 +57,7 @@ impl Ink {
                 "currentColor",
                 STROKE,
             ),
+            Ink::Seam => ("skin", "var(--drawing-skin, #f6dcc6)", "none", 0.0),
             Ink::OtherSkin => (
                 "other-skin",
                 "var(--drawing-other-skin, #e4e0dc)",

@@ -36,6 +36,7 @@ mod setting;
 mod signs;
 mod space;
 mod stretch;
+mod turning;
 mod weight;
 mod words;
 
@@ -45,3 +46,4 @@ pub use ink::STYLE;
 pub use moving::movement_drawing;
 pub use sensor::{HandView, sensor_drawing};
 pub use stretch::stretch_drawing;
+pub use turning::turning_drawing;

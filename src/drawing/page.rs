@@ -113,6 +113,30 @@ impl Page {
         }
     }
 
+    /// Draws a scene in a group of its own whose origin is that of the scene, at a spot of a right-hand
+    /// page, `scale` units a centimetre.
+    pub fn group_at(&mut self, at: Spot, attributes: &str, scene: &Scene, scale: f64) {
+        let (x, mirror) = match self.side {
+            Side::Right => (at.x, 1.0),
+            Side::Left => (self.width - at.x, -1.0),
+        };
+        let _ = writeln!(
+            self.body,
+            "<g transform=\"translate({x:.1} {:.1})\"><g {attributes}>",
+            at.y
+        );
+        let fit = Fit {
+            scale,
+            x: 0.0,
+            y: 0.0,
+            mirror,
+        };
+        for item in scene.sorted() {
+            self.form(&item.form, item.ink, item.firmness, fit);
+        }
+        self.body.push_str("</g></g>\n");
+    }
+
     /// Words with their middle at a spot of a right-hand page.
     pub fn words(&mut self, text: &str, x: f64, y: f64, size: f64) {
         let x = match self.side {

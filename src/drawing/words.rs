@@ -31,6 +31,18 @@ pub(super) const NOT_HERE: &str = "not here";
 /// Beside the finger under the strap.
 pub(super) const ONE_FINGER: &str = "one finger";
 
+/// The title of a hand that a page turns.
+pub(super) const TURNING_TITLE: &str = "A hand that moves as the recorded one did";
+
+/// What is seen of a hand that a page turns.
+pub(super) fn turning_description(rotates: bool) -> &'static str {
+    if rotates {
+        "A hand seen from the front, along the forearm, which turns; thumb up is the middle."
+    } else {
+        "Forearm and hand seen from the side; the hand bends at the wrist, and the lift goes up."
+    }
+}
+
 /// The side's word at the start of a title.
 pub(super) fn side(side: Side) -> &'static str {
     match side {

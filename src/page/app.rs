@@ -1,4 +1,5 @@
-//! What is served behind the doors: the guided session, a recording, or the clinic's desk.
+//! What is served behind the doors: the guided session, a recording, judging by eye, or the clinic's
+//! desk.
 
 use axum::body::Body;
 use axum::http::{HeaderMap, StatusCode, Uri, header};
@@ -7,6 +8,7 @@ use axum::response::{IntoResponse, Response};
 use super::clinic::{self, Clinic};
 use super::doors::BODY_MOST;
 use super::drawings::{Drawn, drawing};
+use super::drill;
 use super::guided::Guided;
 use super::replay::Replayed;
 
@@ -16,6 +18,8 @@ pub enum App {
     Guided(Guided),
     /// A recording that is over.
     Replay(Box<Replayed>),
+    /// Judging by eye, without a recording.
+    Drill,
     /// The clinic's desk.
     Clinic(Clinic),
 }
@@ -37,7 +41,8 @@ impl App {
     pub async fn answer(&self, asked: Asked) -> Response {
         match self {
             App::Guided(guided) => guided.answer(asked).await,
-            App::Replay(replayed) => replayed.answer(&asked),
+            App::Replay(replayed) => replayed.answer(asked).await,
+            App::Drill => drill::answer_alone(&asked),
             App::Clinic(clinic) => clinic.answer(asked).await,
         }
     }
@@ -46,14 +51,16 @@ impl App {
     pub fn methods(&self) -> &'static str {
         match self {
             App::Guided(_) | App::Clinic(_) => "GET, POST",
-            App::Replay(_) => "GET",
+            App::Replay(replayed) => replayed.methods(),
+            App::Drill => "GET",
         }
     }
 
     /// A body is at most so long, bytes.
     pub fn body_most(&self, path: &str) -> usize {
         match self {
-            App::Guided(_) | App::Replay(_) => BODY_MOST,
+            App::Guided(_) | App::Drill => BODY_MOST,
+            App::Replay(replayed) => replayed.body_most(path),
             App::Clinic(_) => clinic::body_most(path),
         }
     }

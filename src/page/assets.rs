@@ -53,6 +53,34 @@ pub fn clinic(path: &str) -> Option<(&'static str, &'static str)> {
     })
 }
 
+/// The file of judging by eye at that path, exactly; its page has no other address.
+pub fn drill(path: &str) -> Option<(&'static str, &'static str)> {
+    Some(match path {
+        "/drill" => (HTML, include_str!("assets/drill/index.html")),
+        "/drill/page.css" => (CSS, include_str!("assets/drill/page.css")),
+        "/drill/page.js" => (SCRIPT, include_str!("assets/drill/page.js")),
+        "/drill/words.js" => (SCRIPT, include_str!("assets/drill/words.js")),
+        "/replay/page.css" | "/replay/hand.js" | "/replay/player.js" => return replay(path),
+        "/common.css" | "/dom.js" | "/icon.svg" | "/drawing.css" => return guided(path),
+        _ => return None,
+    })
+}
+
+/// The file of marking by hand at that path, exactly; the rest of it is the replay's.
+pub fn mark(path: &str) -> Option<(&'static str, &'static str)> {
+    Some(match path {
+        "/" => (HTML, include_str!("assets/mark/index.html")),
+        "/mark/page.css" => (CSS, include_str!("assets/mark/page.css")),
+        "/mark/page.js" => (SCRIPT, include_str!("assets/mark/page.js")),
+        "/mark/compared.js" => (SCRIPT, include_str!("assets/mark/compared.js")),
+        "/mark/flags.js" => (SCRIPT, include_str!("assets/mark/flags.js")),
+        "/mark/marks.js" => (SCRIPT, include_str!("assets/mark/marks.js")),
+        "/mark/table.js" => (SCRIPT, include_str!("assets/mark/table.js")),
+        "/mark/words.js" => (SCRIPT, include_str!("assets/mark/words.js")),
+        _ => return None,
+    })
+}
+
 /// The file of the replay's page at that path, exactly.
 pub fn replay(path: &str) -> Option<(&'static str, &'static str)> {
     Some(match path {
@@ -61,6 +89,8 @@ pub fn replay(path: &str) -> Option<(&'static str, &'static str)> {
         "/replay/page.js" => (SCRIPT, include_str!("assets/replay/page.js")),
         "/replay/curve.js" => (SCRIPT, include_str!("assets/replay/curve.js")),
         "/replay/figures.js" => (SCRIPT, include_str!("assets/replay/figures.js")),
+        "/replay/hand.js" => (SCRIPT, include_str!("assets/replay/hand.js")),
+        "/replay/player.js" => (SCRIPT, include_str!("assets/replay/player.js")),
         "/replay/now.js" => (SCRIPT, include_str!("assets/replay/now.js")),
         "/replay/strip.js" => (SCRIPT, include_str!("assets/replay/strip.js")),
         "/replay/track.js" => (SCRIPT, include_str!("assets/replay/track.js")),

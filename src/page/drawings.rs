@@ -6,7 +6,7 @@ use serde::Deserialize;
 
 use crate::drawing::{
     Care, Glide, HandView, care_drawing, glide_drawing, movement_drawing, sensor_drawing,
-    stretch_drawing,
+    stretch_drawing, turning_drawing,
 };
 use crate::movement::{
     ForearmDirection, ForearmRotation, ForearmSupport, LoadShape, Movement, Plane, Posture, Side,
@@ -60,6 +60,14 @@ struct GlidesAsked {
 }
 
 #[derive(Debug, Deserialize)]
+struct TurningAsked {
+    movement: Option<Movement>,
+    side: Side,
+    #[serde(default)]
+    loaded: bool,
+}
+
+#[derive(Debug, Deserialize)]
 struct CareAsked {
     what: String,
     side: Side,
@@ -92,6 +100,9 @@ pub fn drawing(uri: &Uri) -> Drawn {
         }),
         "/drawing/glides.svg" => {
             asked(uri).map(|GlidesAsked { side }| glide_drawing(&Glide::SHORT, side))
+        }
+        "/drawing/turning.svg" => {
+            asked(uri).map(|own: TurningAsked| turning_drawing(own.movement, own.side, own.loaded))
         }
         "/drawing/care.svg" => asked(uri).and_then(|CareAsked { what, side }| {
             let care = match what.as_str() {

@@ -1,12 +1,14 @@
 //! The local web pages, each for one run of the program on one computer: the guided session, a
-//! recording that is replayed ([`ReplayPage`]), and the clinic's desk ([`ClinicPage`]).
+//! recording that is replayed or marked by hand ([`ReplayPage`]), judging by eye ([`DrillPage`]), and the
+//! clinic's desk ([`ClinicPage`]).
 //!
 //! Ours. The server listens on loopback only, on a current-thread runtime in a thread of its own, so
 //! that the loop that counts is never kept waiting by a browser. All pages have the same doors:
 //!
 //! - `GET /?key=KEY` sets the cookie and redirects to `/`; everything else needs the cookie.
 //! - `GET /` and the assets, embedded in the program.
-//! - `GET /drawing/movement.svg`, `sensor.svg`, `stretch.svg`, `glides.svg`, `care.svg`.
+//! - `GET /drawing/movement.svg`, `sensor.svg`, `stretch.svg`, `glides.svg`, `care.svg`,
+//!   `turning.svg`.
 //!
 //! The guided session's page shows what the session's machine says and sends back what the person
 //! presses; it knows nothing else:
@@ -22,6 +24,7 @@ mod assets;
 mod clinic;
 mod doors;
 mod drawings;
+mod drill;
 mod follow;
 mod guests;
 mod guided;
@@ -41,9 +44,10 @@ use crate::session::guided::press::Press;
 use crate::session::guided::view::View;
 use app::App;
 pub use clinic::ClinicPage;
+pub use drill::DrillPage;
 use follow::{Picture, Told};
 use guided::Guided;
-pub use replay::ReplayPage;
+pub use replay::{MarksPlace, ReplayPage};
 pub use saving::Saving;
 use server::Server;
 

@@ -5,7 +5,7 @@ mod given;
 mod looked;
 mod practice;
 mod told;
-mod truth;
+pub(super) mod truth;
 
 use std::path::PathBuf;
 

@@ -27,7 +27,8 @@ use page::PageArguments;
 pub struct ReplayArguments {
     /// A session folder, or a CSV file with the columns t_s, ax_m_s2, ay_m_s2, az_m_s2, gx_rad_s,
     /// gy_rad_s, gz_rad_s in any order
-    recording: PathBuf,
+    #[arg(required_unless_present = "drill")]
+    recording: Option<PathBuf>,
 
     /// The movement, if the recording does not name it: wrist-extension, wrist-flexion,
     /// radial-deviation, ulnar-deviation, supination, pronation, arm-circles
@@ -140,10 +141,14 @@ fn speed(text: &str) -> Result<f64, String> {
 
 /// Runs the command.
 pub fn run(arguments: &ReplayArguments) -> anyhow::Result<()> {
-    if arguments.foreign.given() && arguments.recording.is_dir() {
+    // Only without a recording it may be missing.
+    let Some(path) = &arguments.recording else {
+        return page::drill(&arguments.page);
+    };
+    if arguments.foreign.given() && path.is_dir() {
         return Err(WrongArguments(format!(
             "{} is a session folder, which is always in its own columns and units: leave --column, --accel-unit, --gyro-unit, --time-unit, --rate and --decimal-comma out",
-            arguments.recording.display()
+            path.display()
         ))
         .into());
     }
@@ -153,7 +158,7 @@ pub fn run(arguments: &ReplayArguments) -> anyhow::Result<()> {
         )
         .into());
     }
-    let recording = open_any(&arguments.recording, &arguments.foreign.options())?;
+    let recording = open_any(path, &arguments.foreign.options())?;
     let expected = Expectation {
         movement: arguments.exercise,
         side: arguments.side,
@@ -170,6 +175,9 @@ pub fn run(arguments: &ReplayArguments) -> anyhow::Result<()> {
     } else {
         let detail = analyse_in_detail(&recording, &expected).map_err(contradiction)?;
         write_files(arguments, &recording, &detail)?;
+        if arguments.page.mark {
+            return page::mark(&arguments.page, path, recording, detail);
+        }
         if arguments.page.page {
             let table = table::table(&recording, &detail.analysis);
             return page::show(&arguments.page, recording, detail, &table);

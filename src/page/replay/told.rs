@@ -51,10 +51,28 @@ struct ToldSet<'a> {
     curve: Option<ToldCurve<'a>>,
 }
 
+/// The movement's own words for up and down.
 #[derive(Debug, Serialize)]
-struct Directions {
+pub struct Directions {
     up: &'static str,
     down: &'static str,
+}
+
+/// The words for up and down; `None` where the movement names no direction of a joint.
+pub fn directions(set: &SetResult, goes_round: bool) -> Option<Directions> {
+    set.movement
+        .filter(|movement| !goes_round && movement.joint_axis().is_some())
+        .map(|movement| Directions {
+            up: movement.direction_word(),
+            down: movement.opposite_word(),
+        })
+}
+
+/// Whether a recording says that it was played by the simulator.
+pub fn is_simulated(recording: &Recording) -> bool {
+    let of_it =
+        |kind: &EventKind| matches!(kind, EventKind::Unknown { name, .. } if name == SIMULATED);
+    recording.events.iter().any(|event| of_it(&event.kind))
 }
 
 /// How long each phase lasts, seconds.
@@ -79,18 +97,13 @@ struct ToldCurve<'a> {
 
 /// What is told.
 pub fn told<'a>(recording: &'a Recording, detail: &'a Detail, ways: &'a [Option<Way>]) -> Told<'a> {
-    let is_simulated =
-        |kind: &EventKind| matches!(kind, EventKind::Unknown { name, .. } if name == SIMULATED);
     let sets = detail.analysis.sets.iter().zip(&detail.sets).zip(ways);
     Told {
         name: &recording.name,
         samples_count: recording.hand.len(),
         start_s: recording.hand.first().map(|sample| sample.t_s),
         end_s: recording.hand.last().map(|sample| sample.t_s),
-        simulated: recording
-            .events
-            .iter()
-            .any(|event| is_simulated(&event.kind)),
+        simulated: is_simulated(recording),
         analysis: &detail.analysis,
         sets: sets
             .map(|((set, own), way)| told_set(set, own, way.as_ref()))
@@ -100,13 +113,7 @@ pub fn told<'a>(recording: &'a Recording, detail: &'a Detail, ways: &'a [Option<
 
 fn told_set<'a>(set: &SetResult, own: &SetDetail, way: Option<&'a Way>) -> ToldSet<'a> {
     let goes_round = goes_round(own);
-    let directions = set
-        .movement
-        .filter(|movement| !goes_round && movement.joint_axis().is_some())
-        .map(|movement| Directions {
-            up: movement.direction_word(),
-            down: movement.opposite_word(),
-        });
+    let directions = directions(set, goes_round);
     let middle =
         |value: fn(&Repetition) -> f64| median(&set.reps.iter().map(value).collect::<Vec<f64>>());
     ToldSet {

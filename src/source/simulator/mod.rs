@@ -7,6 +7,7 @@
 mod acted;
 pub mod attentive;
 pub mod body;
+pub mod by_eye;
 pub mod circles;
 pub mod four_weeks;
 pub mod live;

@@ -33,29 +33,43 @@ export function hatch(id) {
 }
 
 export class Curve {
-  /** `seek` is called with a time that was pressed. */
-  constructor(seek) {
+  /**
+   * `seek` is called with a time that was pressed. `label` says what is seen; `flags` draws more upon
+   * the curve (`shapes`), and may take a press for itself (`grab`, `drag`, `drop`).
+   */
+  constructor(seek, { label = words.curve.label, flags = null } = {}) {
+    this.flags = flags;
     this.still = shape("g");
     this.ball = shape("circle", { class: "ball", r: 7 });
     this.line = shape("path", { class: "playhead" });
     this.head = shape("g", {}, this.line);
-    this.svg = shape("svg", { class: "curve", role: "img", "aria-label": words.curve.label }, hatch("gap"), this.still, this.head, this.ball);
+    this.svg = shape("svg", { class: "curve", role: "img", "aria-label": label }, hatch("gap"), this.still, this.head, this.ball);
     this.from_s = 0;
     this.key = "";
     new ResizeObserver(() => {
       this.key = "";
       this.draw(this.t_s);
     }).observe(this.svg);
+    let held = false;
     const pressed = (event) => {
       if (!this.track || event.buttons === 0) return;
-      const left = this.svg.getBoundingClientRect().left;
-      seek(this.from_s + (event.clientX - left - ROOM.left) / this.px_s, { keepWindow: true });
+      const at_s = this.timeAt(event.clientX);
+      if (held) flags.drag(at_s);
+      else seek(at_s);
     };
     this.svg.addEventListener("pointerdown", (event) => {
+      if (!this.track) return;
       this.svg.setPointerCapture(event.pointerId);
-      pressed(event);
+      held = Boolean(flags?.grab(this, event));
+      if (!held) pressed(event);
     });
     this.svg.addEventListener("pointermove", pressed);
+    for (const end of ["pointerup", "pointercancel"]) {
+      this.svg.addEventListener(end, () => {
+        if (held) flags.drop();
+        held = false;
+      });
+    }
   }
 
   show(track) {
@@ -100,6 +114,16 @@ export class Curve {
     if (known) this.ball.setAttribute("transform", `translate(${x} ${this.y(angle_deg)})`);
   }
 
+  /** The time at a place of the window. */
+  timeAt(client_px) {
+    return this.from_s + (client_px - this.svg.getBoundingClientRect().left - ROOM.left) / this.px_s;
+  }
+
+  /** Where flags are planted: the upper edge of the plot. */
+  get top_px() {
+    return ROOM.top;
+  }
+
   x(t_s) {
     return ROOM.left + (t_s - this.from_s) * this.px_s;
   }
@@ -119,7 +143,7 @@ export class Curve {
     const right = width - ROOM.right;
     const clip = shape("clipPath", { id: "plot" }, shape("rect", { x: ROOM.left, y: 0, width: right - ROOM.left, height }));
     const plot = shape("g", { "clip-path": "url(#plot)" });
-    plot.append(...this.lines(), ...this.profile(), ...this.numbers(), ...this.gaps());
+    plot.append(...this.lines(), ...this.profile(), ...this.numbers(), ...this.gaps(), ...(this.flags?.shapes(this) ?? []));
     this.still.replaceChildren(clip, ...this.degrees(right), ...this.seconds(height), plot, ...this.named(right));
   }
 
@@ -132,10 +156,12 @@ export class Curve {
       return [known(low_deg).reduce((a, b) => Math.min(a, b), more[0]), known(high_deg).reduce((a, b) => Math.max(a, b), more[1])];
     };
     const all = within(this.track.start_s, this.track.end_s, [0, 0]);
-    const widest_deg = this.track.reps.reduce((most, rep) => Math.max(most, rep.range_deg), 10);
-    if (all[1] - all[0] < WANDERS_RATIO * widest_deg) return all;
     const near = within(this.from_s - NEAR_S, this.from_s + this.width_s + NEAR_S, [Infinity, -Infinity]);
-    return near[0] < near[1] ? near : all;
+    if (!(near[0] < near[1])) return all;
+    // Where a person marks it, no range is known but that of what is near.
+    const known_deg = this.track.own.blind ? near[1] - near[0] : 10;
+    const widest_deg = this.track.reps.reduce((most, rep) => Math.max(most, rep.range_deg ?? 0), known_deg);
+    return all[1] - all[0] < WANDERS_RATIO * widest_deg ? all : near;
   }
 
   degrees(right) {
@@ -201,6 +227,11 @@ export class Curve {
     return Array.from({ length: last - first + 1 }, (_, place) => first + place);
   }
 
+  /** Where a person marks it, what lies between the marks is not known to be rest. */
+  unmarked(name) {
+    return Boolean(this.track.own.blind) && name === "rest";
+  }
+
   lines() {
     const [from_s, to_s] = this.span;
     const runs = this.track.runs(from_s, to_s);
@@ -211,7 +242,7 @@ export class Curve {
       for (const run of runs) d += this.path(run, a, b ?? Infinity);
       if (d === "") continue;
       if (name === "hold") made.push(shape("path", { class: "bed", d }));
-      made.push(shape("path", { class: `way ${name}`, d }));
+      made.push(shape("path", { class: this.unmarked(name) ? "way unmarked" : `way ${name}`, d }));
     }
     return made;
   }
@@ -237,6 +268,7 @@ export class Curve {
     const made = [];
     for (const at of this.places()) {
       for (const { name, from_s, to_s } of this.track.phasesOf(at)) {
+        if (this.unmarked(name)) continue;
         const [a, b] = [Math.max(this.x(from_s), -50), Math.min(this.x(to_s ?? this.track.end_s), 1e4)];
         if (b <= a) continue;
         const d = {

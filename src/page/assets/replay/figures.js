@@ -212,7 +212,7 @@ export class Table {
 /** What the keys do. */
 export function keys() {
   const rows = words.keys.list.map(([key, what]) => el("div", {}, el("dt", {}, key), el("dd", {}, what)));
-  return el("section.keys", {}, el("h2", {}, words.keys.heading), el("dl.facts", {}, rows), el("p.hint", {}, words.keys.mouse));
+  return el("section.keys", {}, el("h2", {}, words.keys.heading), el("dl.facts", {}, rows), el("p.hint", {}, words.keys.mouse), el("p.hint", {}, words.keys.mark));
 }
 
 /** What the lines and shapes of the curve mean. */

@@ -4,6 +4,7 @@ import { el, write } from "../dom.js";
 import { Curve } from "./curve.js";
 import { Repetition, Table, key, keys, setFacts, titleOf } from "./figures.js";
 import { Now } from "./now.js";
+import { Player } from "./player.js";
 import { Strip } from "./strip.js";
 import { Track, after, recording } from "./track.js";
 import { words } from "./words.js";
@@ -11,16 +12,11 @@ import { words } from "./words.js";
 const SPEEDS = [0.25, 0.5, 1, 2, 4];
 /** Within so long after its start, "previous" goes to the repetition before, seconds of watching. */
 const JUST_NOW_S = 0.6;
-/** A window that slept goes on where it was, seconds. */
-const LONGEST_STEP_S = 0.25;
 
 const [invented, top, trouble, main, told] = ["invented", "top", "trouble", "main", "told"].map((id) => document.getElementById(id));
 
 let track = null;
-let t_s = 0;
-let speed = 1;
-let playing = false;
-let before_ms = 0;
+const player = new Player(draw);
 
 // ---- what is seen
 
@@ -30,25 +26,26 @@ const strip = new Strip(seek, slides);
 const figures = new Repetition();
 const table = new Table((at) => step(at));
 
-const play = el("button.main.play", { type: "button", onclick: () => (playing ? pause() : start()) });
+const play = el("button.main.play", { type: "button", onclick: () => player.toggle() });
 const previous = el("button.step", { type: "button", onclick: () => step(earlier()) });
 const next = el("button.step", { type: "button", onclick: () => step(later()) });
 const clock = el("p.clock");
 const speeds = el("fieldset.speeds", {}, el("legend", {}, words.control.speed), SPEEDS.map((one) => {
   const id = `speed-${one}`;
-  const input = el("input", { type: "radio", name: "speed", id, value: one, checked: one === 1, onchange: () => (speed = one) });
+  const input = el("input", { type: "radio", name: "speed", id, value: one, checked: one === 1, onchange: () => (player.speed = one) });
   return el("span.speed", {}, input, el("label", { for: id }, words.control.times(one)));
 }));
 const keySpot = el("div.key-spot");
 const setSpot = el("section.set");
-const player = el("div.player", {}, now.box,
+const box = el("div.player", {}, now.box,
   el("section.plot", { "aria-label": words.curve.heading }, curve.svg, keySpot, strip.box),
   el("section.controls", { "aria-label": words.control.play }, el("div.buttons", {}, previous, play, next), clock, speeds));
 const help = keys();
 const still = el("section.nothing", { hidden: true }, el("p", {}, words.empty.still));
 
 function draw() {
-  if (!track.curve) return;
+  if (!track?.curve) return;
+  const { t_s, playing } = player;
   curve.draw(t_s);
   const at = track.repetitionAt(t_s);
   // A reader of the screen is not told of every frame.
@@ -58,58 +55,29 @@ function draw() {
   figures.draw(at);
   table.draw(at);
   write(clock, `${t_s.toFixed(1)} / ${track.end_s.toFixed(1)} s`);
-  const ended = t_s >= track.end_s;
-  write(play, playing ? words.control.pause : ended ? words.control.again : words.control.play);
+  write(play, playing ? words.control.pause : player.ended ? words.control.again : words.control.play);
   previous.setAttribute("aria-disabled", String(earlier() === null));
   next.setAttribute("aria-disabled", String(later() === null));
 }
 
-function frame(at_ms) {
-  if (!playing) return;
-  t_s += Math.min((at_ms - before_ms) / 1000, LONGEST_STEP_S) * speed;
-  before_ms = at_ms;
-  if (t_s >= track.end_s) {
-    t_s = track.end_s;
-    pause();
-    return;
-  }
-  draw();
-  requestAnimationFrame(frame);
-}
-
 // ---- what is done
-
-function start() {
-  if (!track.curve) return;
-  if (t_s >= track.end_s) t_s = track.start_s;
-  playing = true;
-  before_ms = performance.now();
-  requestAnimationFrame(frame);
-  draw();
-}
-
-function pause() {
-  playing = false;
-  draw();
-}
 
 /** Goes to a time; what is pressed within the curve leaves its window where it is. */
 function seek(to_s) {
-  t_s = Math.min(Math.max(to_s, track.start_s), track.end_s);
-  draw();
+  player.seek(to_s);
 }
 
 /** The repetition to go back to; `null` where there is none. */
 function earlier() {
-  const at = track.repetitionAt(t_s);
+  const at = track.repetitionAt(player.t_s);
   if (at < 0) return null;
-  const since_s = t_s - track.reps[at].lift_start_s;
-  if (since_s > (playing ? JUST_NOW_S * speed : 0)) return at;
+  const since_s = player.t_s - track.reps[at].lift_start_s;
+  if (since_s > (player.playing ? JUST_NOW_S * player.speed : 0)) return at;
   return at > 0 ? at - 1 : null;
 }
 
 function later() {
-  const at = after(track.reps, t_s, (rep) => rep.lift_start_s);
+  const at = after(track.reps, player.t_s, (rep) => rep.lift_start_s);
   return at < track.reps.length ? at : null;
 }
 
@@ -123,7 +91,7 @@ function step(at) {
 
 function slides(event) {
   const by = { ArrowLeft: -1, ArrowDown: -1, ArrowRight: 1, ArrowUp: 1 }[event.key];
-  if (by !== undefined) seek(t_s + by * (event.shiftKey ? 0.1 : 1));
+  if (by !== undefined) seek(player.t_s + by * (event.shiftKey ? 0.1 : 1));
   else if (event.key === "PageUp") step(later());
   else if (event.key === "PageDown") step(earlier());
   else if (event.key === "Home") seek(track.start_s);
@@ -136,7 +104,7 @@ document.addEventListener("keydown", (event) => {
   if (event.defaultPrevented || event.altKey || event.ctrlKey || event.metaKey || !track?.curve) return;
   const on = event.target.closest?.("button, select, input, summary, .wide");
   const onTime = on === strip.slider;
-  if (event.key === " " && (!on || onTime || on.type === "radio")) playing ? pause() : start();
+  if (event.key === " " && (!on || onTime || on.type === "radio")) player.toggle();
   else if (event.key === "ArrowLeft" && (!on || on.matches("button"))) step(earlier());
   else if (event.key === "ArrowRight" && (!on || on.matches("button"))) step(later());
   else return;
@@ -146,9 +114,8 @@ document.addEventListener("keydown", (event) => {
 // ---- what is played
 
 function show(all, number) {
-  pausedQuietly();
   track = new Track(number, all.analysis.sets[number], all.sets[number], came);
-  t_s = track.start_s;
+  player.span(track.start_s, track.end_s);
   if (track.curve) for (const part of [curve, strip, now, figures]) part.show(track);
   table.show(track);
   const one = track.own.goes_round ? words.control.turn : words.control.repetition;
@@ -156,26 +123,22 @@ function show(all, number) {
   next.replaceChildren(words.control.next, el("span.of-what", {}, ` ${one}`), el("span", { "aria-hidden": "true" }, " \u25b8"));
   keySpot.replaceChildren(key(track));
   setSpot.replaceChildren(...setFacts(track, all.analysis.warnings));
-  for (const part of [player, figures.box, help]) part.hidden = !track.curve;
+  for (const part of [box, figures.box, help]) part.hidden = !track.curve;
   still.hidden = Boolean(track.curve);
   draw();
-}
-
-function pausedQuietly() {
-  playing = false;
 }
 
 /** A part of the curve has come, or could not be had. */
 function came(well) {
   trouble.replaceChildren(...(well ? [] : [el("strong", {}, words.trouble.program)]));
   curve.again();
-  if (!playing) requestAnimationFrame(draw);
+  if (!player.playing) requestAnimationFrame(draw);
 }
 
 function head(all) {
   const { name, samples_count, start_s, end_s } = all;
   const range = samples_count === 0 ? words.head.empty : words.head.whole(samples_count, start_s.toFixed(1), end_s.toFixed(1));
-  top.replaceChildren(el("h1", {}, name), el("p.hint", {}, range));
+  top.replaceChildren(el("h1", {}, name), el("p.hint", {}, range), el("p", {}, el("a", { href: "/drill" }, words.head.drill)));
   document.title = `${name} - ${words.page}`;
   invented.hidden = !all.simulated;
   write(invented, words.invented);
@@ -205,7 +168,7 @@ async function begin() {
     main.replaceChildren(el("section.nothing", {}, el("h2", {}, words.empty.heading), el("p", {}, words.empty.words), notes));
     return;
   }
-  main.replaceChildren(player, still, el("div.beside", {}, figures.box, setSpot), table.box, help);
+  main.replaceChildren(box, still, el("div.beside", {}, figures.box, setSpot), table.box, help);
   show(all, 0);
   if (track.curve) strip.slider.focus({ preventScroll: true });
 }

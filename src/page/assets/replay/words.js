@@ -11,6 +11,7 @@ export const words = {
   head: {
     whole: (samples, from, to) => `${samples} samples, ${from} to ${s(to)}`,
     empty: "no samples",
+    drill: "Judge by eye",
     set: "Set",
     option: (number, title, count) => `Set ${number}: ${title}, ${count}`,
   },
@@ -172,5 +173,6 @@ export const words = {
       ["On the speeds: \u2190 \u2192", "slower or faster"],
     ],
     mouse: "With a mouse or a finger: press or drag anywhere on the curve or on the time line.",
+    mark: "To mark a recording by hand before its phases are shown, start the program with --mark in place of --page.",
   },
 };
