@@ -69,7 +69,7 @@ pub fn turning_drawing(movement: Option<Movement>, side: Side, loaded: bool) -> 
     let arm = forearm(&still, ARM_CM);
     let mut arm_scene = Scene::new(eye);
     arm_scene.limb(&arm, -along, Ink::Skin);
-    arm_scene.limb(&cuff(&still, ARM_CM), Place::zeros(), Ink::Cloth);
+    arm_scene.limb(&cuff(&still, ARM_CM), eye.toward_by(1.0), Ink::Cloth);
     let mut hand_scene = Scene::new(eye);
     hand_scene.layer(Layer::Body);
     weight::draw(&mut hand_scene, &still, held);

@@ -75,6 +75,7 @@ pub fn mark(path: &str) -> Option<(&'static str, &'static str)> {
         "/mark/compared.js" => (SCRIPT, include_str!("assets/mark/compared.js")),
         "/mark/flags.js" => (SCRIPT, include_str!("assets/mark/flags.js")),
         "/mark/marks.js" => (SCRIPT, include_str!("assets/mark/marks.js")),
+        "/mark/saving.js" => (SCRIPT, include_str!("assets/mark/saving.js")),
         "/mark/table.js" => (SCRIPT, include_str!("assets/mark/table.js")),
         "/mark/words.js" => (SCRIPT, include_str!("assets/mark/words.js")),
         _ => return None,

@@ -9,7 +9,8 @@ import { Strip } from "../replay/strip.js";
 import { Track, recording } from "../replay/track.js";
 import { compared } from "./compared.js";
 import { Flags } from "./flags.js";
-import { Marks, PARTS } from "./marks.js";
+import { Marks } from "./marks.js";
+import { Saving } from "./saving.js";
 import { Table } from "./table.js";
 import { words } from "./words.js";
 
@@ -25,8 +26,6 @@ let number = 0;
 let track = null;
 let marks = null;
 let both = null;
-/** What was warned of before saving. */
-let warned = "";
 
 // ---- what is seen
 
@@ -61,9 +60,9 @@ const markButton = button(".main.mark", { onclick: (event) => pressed(event) }, 
 const undo = button("", { onclick: takeBack }, words.mark.undo);
 const skip = button("", { onclick: leaveOut }, words.mark.skip);
 const said = el("p.said", { "aria-hidden": "true" });
-const marking = el("div.marking", {}, markButton, undo, skip, said);
-const box = el("div.player", {}, el("div.stage", {}, views, handBox, plot),
-  el("section.controls", { "aria-label": words.control.play }, el("div.buttons", {}, back, play, on), clock, speeds), marking);
+const marking = el("div.marking", {}, markButton, undo, skip);
+const bar = el("section.bar", { "aria-label": words.control.bar }, el("div.buttons", {}, back, play, on), marking, said);
+const box = el("div.player", {}, el("div.stage", {}, views, handBox, plot), bar, el("div.controls", {}, clock, speeds));
 const still = el("section.nothing", { hidden: true });
 
 const table = new Table({
@@ -78,9 +77,15 @@ const table = new Table({
     undo.focus();
   },
 });
-const saveButton = button(".main", { onclick: save }, words.save.button);
-const saveNote = el("div.save-note", { role: "alert" });
-const saving = el("section.saving", {}, el("p.buttons", {}, saveButton), saveNote, el("p.hint", {}, words.save.once));
+const saving = new Saving({
+  marks: () => marks,
+  saved: showBoth,
+  wrong: (id) => {
+    const set = marks.find(id)?.set ?? number;
+    if (set !== number) choose(set);
+    table.wrong(id);
+  },
+});
 const help = el("section.keys", {}, el("h2", {}, words.keys.heading),
   el("dl.facts", {}, words.keys.list.map(([word, what]) => el("div", {}, el("dt", {}, word), el("dd", {}, what)))),
   ["mouse", "late", "axis"].map((name) => el("p.hint", {}, words.keys[name])));
@@ -116,8 +121,7 @@ function changed() {
   write(nextOf, words.mark.of(next.number));
   undo.setAttribute("aria-disabled", String(marks.before.length === 0));
   skip.setAttribute("aria-disabled", String(marks.find(marks.open?.id)?.set !== number));
-  warned = "";
-  saveNote.replaceChildren();
+  saving.changed();
   curve.again();
   strip.background();
   draw();
@@ -184,41 +188,6 @@ function moved(flag, time_s) {
   flag.time_s = Math.min(Math.max(time_s, from_s, track.start_s), to_s, track.end_s);
   curve.again();
   player.seek(flag.time_s);
-}
-
-async function save() {
-  const { marks: given, ids } = marks.all();
-  const lacking = marks.lacking().length;
-  const warning = given.length === 0 ? words.save.none : lacking > 0 ? words.save.lacking(lacking) : "";
-  if (warning !== warned) {
-    warned = warning;
-    saveNote.replaceChildren(el("p", {}, warning));
-    return;
-  }
-  saveNote.replaceChildren();
-  let answer;
-  try {
-    answer = await fetch("/marks", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify({ marks: given }) });
-    if (answer.status === 409) return refused(await answer.json(), ids);
-    if (!answer.ok) throw new Error(String(answer.status));
-    both = await answer.json();
-  } catch {
-    saveNote.replaceChildren(el("p", {}, words.trouble.program));
-    return;
-  }
-  marks.forget();
-  await showBoth();
-}
-
-function refused({ words: why, place }, ids) {
-  const inside = [el("p", {}, why)];
-  if (place === null) inside.push(el("p", {}, el("a", { href: "/" }, words.save.other)));
-  else {
-    const rep = marks.find(ids[place]);
-    if (rep && rep.set !== number) choose(rep.set);
-    table.wrong(ids[place]);
-  }
-  saveNote.replaceChildren(...inside);
 }
 
 // ---- keys
@@ -298,8 +267,8 @@ function setOf(time_s) {
 }
 
 /** Marks are saved: everything may be seen. */
-async function showBoth() {
-  both.told = await recording();
+async function showBoth(own) {
+  both = { ...own, told: await recording() };
   const file = await fetch("/marks.csv");
   if (!file.ok) throw new Error(String(file.status));
   both.marked = (await file.text()).trim().split("\n").slice(1).map((line) => {
@@ -311,7 +280,8 @@ async function showBoth() {
     player.seek(time_s);
   };
   const [first, phases, pairs] = compared(both, { go, setOf, setsCount: all.sets.length });
-  for (const one of [table.box, saving, marking]) one.hidden = true;
+  say("");
+  for (const one of [table.box, saving.box, marking, said]) one.hidden = true;
   head();
   main.replaceChildren(box, still, el("div.beside", {}, first, phases), pairs);
   document.getElementById("view-both").checked = true;
@@ -342,15 +312,14 @@ async function asked(path) {
 async function begin() {
   try {
     all = await asked("/marking.json");
-    if (all.saved) both = await asked("/compared.json");
     head();
     if (all.sets.length === 0) {
       main.replaceChildren(el("section.nothing", {}, el("h2", {}, words.nothing.heading), el("p", {}, words.nothing.words)));
-    } else if (both) {
-      await showBoth();
+    } else if (all.saved) {
+      await showBoth(await asked("/compared.json"));
     } else {
       marks = new Marks([all.name, all.start_s, all.end_s].join(" "), changed);
-      main.replaceChildren(box, still, el("div.beside", {}, table.box, saving), help);
+      main.replaceChildren(box, still, el("div.beside", {}, table.box, saving.box), help);
       choose(0);
       view("both");
       if (track.curve) strip.slider.focus({ preventScroll: true });

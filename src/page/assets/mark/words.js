@@ -35,7 +35,7 @@ export const words = {
 
   control: {
     play: "Play", pause: "Pause", again: "Play again", speed: "Speed", times: (speed) => `${speed}\u00d7`,
-    back: "One frame back", on: "One frame on",
+    back: "One frame back", on: "One frame on", bar: "Play and mark",
   },
   mark: {
     button: (part, number) => `Mark: ${part}`,
