@@ -191,6 +191,7 @@ fn recording_of(hand: Vec<Sample>) -> Recording {
         head: None,
         hand,
         forearm: Vec::new(),
+        forearm_after: Vec::new(),
         events: Vec::new(),
         warnings: Vec::new(),
     }

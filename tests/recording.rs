@@ -1042,3 +1042,35 @@ fn noisy(count: usize) -> Vec<Sample> {
     }
     samples
 }
+
+#[test]
+fn two_sensors_come_back_in_the_order_they_were_written() {
+    let (hand, forearm) = (tipping(104.0, 40), tipping(52.0, 20));
+    let dir = tempfile::tempdir().unwrap();
+    let folder = dir.path().join("s");
+    let mut writer = Writer::create(&folder, &head()).unwrap();
+    // The forearm's packets come late, and in bursts of five.
+    let mut written = Vec::new();
+    let mut late = forearm.iter().peekable();
+    for (index, sample) in hand.iter().enumerate() {
+        writer.sample(Place::Hand, sample).unwrap();
+        written.push((Place::Hand, sample.t_s));
+        if index % 10 == 9 {
+            for other in late.by_ref().take(5) {
+                writer.sample(Place::Forearm, other).unwrap();
+                written.push((Place::Forearm, other.t_s));
+            }
+        }
+    }
+    writer.finish().unwrap();
+    let read = open(&folder).unwrap();
+    let order: Vec<(Place, f64)> = read.in_order().map(|(place, s)| (place, s.t_s)).collect();
+    assert_eq!(order, written);
+    let by_time = Recording {
+        forearm_after: Vec::new(),
+        ..read
+    };
+    let times: Vec<f64> = by_time.in_order().map(|(_, s)| s.t_s).collect();
+    assert_eq!(times.len(), 60);
+    assert!(times.is_sorted());
+}

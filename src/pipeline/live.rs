@@ -25,6 +25,10 @@ use crate::sample::Sample;
 /// Orientations are kept so long for a calibration, seconds.
 const CALIBRATION_MEMORY_S: f64 = 90.0;
 
+/// The forearm's orientation is carried on by its own rate for at most so long, seconds; then it is
+/// unknown until its unit is heard again.
+pub const FORWARD_S: f64 = 0.25;
+
 /// Settings of live use.
 #[derive(Debug, Clone)]
 pub struct LiveParams {
@@ -109,6 +113,8 @@ pub struct Live {
     stillness: Stillness,
     memory: VecDeque<Oriented>,
     waiting: VecDeque<Event>,
+    /// Samples of the forearm sensor whose time has not come.
+    forearm_waiting: VecDeque<Sample>,
     calibrations: Vec<(Calibration, Result<Alignment, String>)>,
     ranges: Ranges,
     set: Option<LiveSet>,
@@ -132,6 +138,7 @@ impl Live {
             stillness: Stillness::new(StillParams::default()),
             memory: VecDeque::new(),
             waiting: VecDeque::new(),
+            forearm_waiting: VecDeque::new(),
             calibrations: Vec::new(),
             ranges: Ranges::default(),
             set,
@@ -145,6 +152,20 @@ impl Live {
         self.waiting.push_back(event);
     }
 
+    /// Takes the next sample of the forearm sensor.
+    ///
+    /// What an angle uses is a rule of the order of the pushes and of the samples' times alone: the
+    /// orientation of a hand sample at `t_s` is set against the forearm samples pushed before it
+    /// whose time is not after `t_s`, the last of them carried on by its own rate up to `t_s`; where
+    /// that one is more than [`FORWARD_S`] old, the forearm is not known at that moment. A forearm
+    /// sample that is pushed early waits for its time; one that comes late serves from the next
+    /// hand sample on. So whoever feeds the stream pushes every sample of either place as it comes,
+    /// in the order in which it writes them to the recording, and holds nothing back:
+    /// [`Recording::in_order`](crate::recording::Recording::in_order) gives a replay that order.
+    pub fn forearm_sample(&mut self, sample: &Sample) {
+        self.forearm_waiting.push_back(*sample);
+    }
+
     /// Takes the next sample of the hand sensor.
     pub fn sample(&mut self, sample: &Sample) -> Step {
         let mut news = Vec::new();
@@ -156,6 +177,13 @@ impl Live {
             if let Some(event) = self.waiting.pop_front() {
                 self.take(&event, &mut news);
             }
+        }
+        while self
+            .forearm_waiting
+            .front()
+            .is_some_and(|forearm| forearm.t_s <= sample.t_s)
+        {
+            self.forearm_waiting.pop_front();
         }
         let oriented = self.filter.push(sample);
         let still = self.stillness.push(sample).still;

@@ -66,7 +66,7 @@ pub fn open(path: &Path) -> Result<Recording, RecordingError> {
         decimal_comma: false,
         longest_gap_s: LONGEST_GAP_S,
     };
-    let (hand, forearm) = match rows::read(&samples_path, &format) {
+    let (hand, forearm, forearm_after) = match rows::read(&samples_path, &format) {
         Err(RecordingError::NotFound { path }) => {
             if events
                 .iter()
@@ -77,7 +77,7 @@ pub fn open(path: &Path) -> Result<Recording, RecordingError> {
                     path.display()
                 ));
             }
-            (Vec::new(), Vec::new())
+            (Vec::new(), Vec::new(), Vec::new())
         }
         rows => {
             let rows = rows?;
@@ -96,7 +96,7 @@ pub fn open(path: &Path) -> Result<Recording, RecordingError> {
                     warnings.extend(plausible::check(track, &declared)?);
                 }
             }
-            (rows.hand.samples, rows.forearm.samples)
+            (rows.hand.samples, rows.forearm.samples, rows.forearm_after)
         }
     };
     let last_s = [&hand, &forearm]
@@ -114,6 +114,7 @@ pub fn open(path: &Path) -> Result<Recording, RecordingError> {
         head: Some(head),
         hand,
         forearm,
+        forearm_after,
         events,
         warnings,
     })

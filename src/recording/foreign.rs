@@ -82,10 +82,10 @@ pub fn open_foreign(path: &Path, options: &ForeignOptions) -> Result<Recording, 
             rows.time_column
         ));
     }
-    let (hand, forearm) = if rows.hand.samples.is_empty() {
-        (rows.forearm, Track::default())
+    let (hand, forearm, forearm_after) = if rows.hand.samples.is_empty() {
+        (rows.forearm, Track::default(), Vec::new())
     } else {
-        (rows.hand, rows.forearm)
+        (rows.hand, rows.forearm, rows.forearm_after)
     };
     if hand.samples.len() < LEAST_ROWS {
         return Err(RecordingError::TooFewSamples {
@@ -115,6 +115,7 @@ pub fn open_foreign(path: &Path, options: &ForeignOptions) -> Result<Recording, 
         head: None,
         hand: hand.samples,
         forearm: forearm.samples,
+        forearm_after,
         events: Vec::new(),
         warnings,
     })

@@ -28,7 +28,7 @@ mod whole_file;
 mod writer;
 
 use crate::routine::Routine;
-use crate::sample::Sample;
+use crate::sample::{Place, Sample};
 
 pub use columns::{COLUMNS, ColumnName};
 pub use error::RecordingError;
@@ -64,10 +64,38 @@ pub struct Recording {
     pub hand: Vec<Sample>,
     /// Samples of the forearm sensor, in the order of the file; mostly none.
     pub forearm: Vec<Sample>,
+    /// For each sample of the forearm sensor, how many of the hand sensor stand before it in the
+    /// file, which is the order they came in. Empty is the order of their times.
+    pub forearm_after: Vec<u32>,
     /// Events in the order of the file.
     pub events: Vec<Event>,
     /// What the reader wants to be known: a cut end, an event that does not fit, in plain words.
     pub warnings: Vec<String>,
+}
+
+impl Recording {
+    /// The samples of both sensors in the order they came in: a stream that is played again gives
+    /// what it gave live only in this order.
+    pub fn in_order(&self) -> impl Iterator<Item = (Place, &Sample)> {
+        let (mut hand, mut forearm) = (self.hand.iter().peekable(), self.forearm.iter().peekable());
+        let mut after = self.forearm_after.iter();
+        let mut next_after = after.next();
+        let mut before_count: u32 = 0;
+        std::iter::from_fn(move || {
+            let forearm_first = match (hand.peek(), forearm.peek(), next_after) {
+                (_, None, _) => false,
+                (None, Some(_), _) => true,
+                (_, _, Some(count)) => *count <= before_count,
+                (Some(own), Some(other), None) => other.t_s <= own.t_s,
+            };
+            if forearm_first {
+                next_after = after.next();
+                return forearm.next().map(|sample| (Place::Forearm, sample));
+            }
+            before_count = before_count.saturating_add(1);
+            hand.next().map(|sample| (Place::Hand, sample))
+        })
+    }
 }
 
 /// What a session begins with; written once, never changed.

@@ -47,6 +47,8 @@ pub(super) struct Track {
 pub(super) struct Rows {
     pub(super) hand: Track,
     pub(super) forearm: Track,
+    /// For each row of the forearm, how many of the hand stand before it.
+    pub(super) forearm_after: Vec<u32>,
     pub(super) warnings: Vec<String>,
     /// The name in the file of the time column.
     pub(super) time_column: String,
@@ -62,6 +64,7 @@ pub(super) fn read(path: &Path, format: &Format<'_>) -> Result<Rows, RecordingEr
     let mut rows = Rows {
         hand: Track::default(),
         forearm: Track::default(),
+        forearm_after: Vec::new(),
         warnings: Vec::new(),
         time_column: "t_s".to_owned(),
         time_unused: false,
@@ -133,7 +136,11 @@ impl Rows {
     fn push(&mut self, place: Place, sample: Sample, line: u64) {
         let track = match place {
             Place::Hand => &mut self.hand,
-            Place::Forearm => &mut self.forearm,
+            Place::Forearm => {
+                let before = u32::try_from(self.hand.samples.len());
+                self.forearm_after.push(before.unwrap_or(u32::MAX));
+                &mut self.forearm
+            }
         };
         track.samples.push(sample);
         track.lines.push(u32::try_from(line).unwrap_or(u32::MAX));

@@ -72,6 +72,7 @@ pub fn recording(played: &Played) -> Recording {
         head: Some(head()),
         hand: played.samples.clone(),
         forearm: Vec::new(),
+        forearm_after: Vec::new(),
         events,
         warnings: Vec::new(),
     }

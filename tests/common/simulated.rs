@@ -85,6 +85,7 @@ pub fn recording(hand: Vec<Sample>) -> Recording {
         head: None,
         hand,
         forearm: Vec::new(),
+        forearm_after: Vec::new(),
         events: Vec::new(),
         warnings: Vec::new(),
     }

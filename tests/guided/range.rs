@@ -101,6 +101,7 @@ fn both_ends_of_every_plane_are_those_truly_reached() {
             head: None,
             hand: played.samples.clone(),
             forearm: Vec::new(),
+            forearm_after: Vec::new(),
             events,
             warnings: Vec::new(),
         };

@@ -20,6 +20,7 @@ use crate::recording::{
     AccelUnit, ColumnName, ForeignOptions, GyroUnit, Recording, TimeUnit, open_any,
 };
 use crate::routine::Tempo;
+use crate::sample::Place;
 use page::PageArguments;
 
 /// Arguments of `replay`.
@@ -229,8 +230,13 @@ fn online(
     for event in &recording.events {
         live.event(event.clone());
     }
-    for sample in &recording.hand {
-        live.sample(sample);
+    for (place, sample) in recording.in_order() {
+        match place {
+            Place::Forearm => live.forearm_sample(sample),
+            Place::Hand => {
+                live.sample(sample);
+            }
+        }
     }
     let mut analysis = live.finish();
     let mut warnings = recording.warnings.clone();

@@ -7,6 +7,7 @@ use crate::pipeline::live::{Live, News, Step};
 use crate::recording::Recording;
 use crate::reps::Repetition;
 use crate::routine::Verdict;
+use crate::sample::Place;
 
 /// Time between two pictures of the line, seconds.
 const REDRAW_S: f64 = 0.05;
@@ -34,7 +35,11 @@ pub fn watch(
     let is_terminal = out.is_terminal() && !quiet;
     let began = Instant::now();
     let mut drawn_s = f64::NEG_INFINITY;
-    for sample in &recording.hand {
+    for (place, sample) in recording.in_order() {
+        if place == Place::Forearm {
+            live.forearm_sample(sample);
+            continue;
+        }
         let due = Duration::try_from_secs_f64((sample.t_s - first.t_s) / speed).unwrap_or_default();
         let ahead = due.saturating_sub(began.elapsed());
         if ahead > Duration::from_millis(2) {
