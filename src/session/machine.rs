@@ -5,7 +5,7 @@
 use super::guided::Guided;
 use super::guided::line::Line;
 use super::guided::press::Press as PagePress;
-use super::{Link, Output, Press, QuickSet, Say};
+use super::{Link, Output, Press, QuickSet, Say, Second};
 use crate::pipeline::live::Step;
 
 /// A session as the live loop drives it.
@@ -37,6 +37,9 @@ pub trait Machine {
 
     /// The link changes.
     fn link(&mut self, link: Link) -> Vec<Output<Self::Say>>;
+
+    /// Something becomes of the forearm's unit.
+    fn second(&mut self, second: Second) -> Vec<Output<Self::Say>>;
 
     /// The computer was asleep for so long, seconds.
     fn asleep(&mut self, _slept_s: f64) -> Vec<Output<Self::Say>> {
@@ -75,6 +78,10 @@ impl Machine for QuickSet {
 
     fn link(&mut self, link: Link) -> Vec<Output> {
         QuickSet::link(self, link)
+    }
+
+    fn second(&mut self, second: Second) -> Vec<Output> {
+        QuickSet::second(self, second)
     }
 
     fn time(&mut self, now_s: f64) -> Vec<Output> {
@@ -125,6 +132,10 @@ impl Machine for Guided {
 
     fn link(&mut self, link: Link) -> Vec<Output<Line>> {
         Guided::link(self, link)
+    }
+
+    fn second(&mut self, second: Second) -> Vec<Output<Line>> {
+        Guided::second(self, second)
     }
 
     fn asleep(&mut self, slept_s: f64) -> Vec<Output<Line>> {

@@ -39,6 +39,18 @@ pub enum Link {
     Gone,
 }
 
+/// What becomes of the forearm's unit, where one is worn beside the hand's. A session goes on
+/// without it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Second {
+    /// It is connected.
+    Connected,
+    /// Charge of its battery, 0 to 100.
+    Battery(u8),
+    /// Its link changes.
+    Link(Link),
+}
+
 /// What a session wants done.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Output<S = Say> {

@@ -5,7 +5,7 @@
 //! is not exercise.
 
 use super::calibrating::{Calibrating, CalibratingParams, Doing};
-use super::{Link, Output, Press, Say};
+use super::{Link, Output, Press, Say, Second};
 use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::pipeline::live::{News, Step};
 use crate::recording::{EventKind, SetEnd, SetEndReason, SetStart};
@@ -20,6 +20,8 @@ pub struct QuickSetPlan {
     pub raw: bool,
     /// Ends by itself so long after the sensor's first connection, seconds.
     pub for_s: Option<f64>,
+    /// A unit is worn on the forearm too.
+    pub forearm: bool,
     /// Ends by itself when the repetitions asked for are done. Circles are counted at the end only,
     /// so they do not end it.
     pub until_reached: bool,
@@ -63,6 +65,8 @@ pub struct QuickSet {
     connected_s: Option<f64>,
     seen: bool,
     reps_count: usize,
+    /// The forearm's unit is out of reach, and that was said.
+    forearm_away: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -82,6 +86,7 @@ impl QuickSet {
             connected_s: None,
             seen: false,
             reps_count: 0,
+            forearm_away: false,
         }
     }
 
@@ -107,6 +112,9 @@ impl QuickSet {
     pub fn opening(&self) -> Vec<Say> {
         let start = &self.plan.start;
         let mut says = vec![Say::Caution(start.movement)];
+        if self.plan.forearm {
+            says.push(Say::WearBoth);
+        }
         if let Some(movement) = start.movement {
             says.push(Say::TakePosture {
                 movement,
@@ -216,6 +224,23 @@ impl QuickSet {
             Link::Gone => self.end(Some(SetEndReason::Lost), &mut out),
         }
         out
+    }
+
+    /// Something becomes of the forearm's unit: said when it changes, and the set goes on.
+    pub fn second(&mut self, second: Second) -> Vec<Output> {
+        let (away, say) = match second {
+            Second::Link(Link::Lost | Link::Stalled) => (true, Say::ForearmAway),
+            Second::Link(Link::Gone) => {
+                self.forearm_away = true;
+                return vec![Output::Say(Say::ForearmGone)];
+            }
+            Second::Link(Link::Back) => (false, Say::ForearmBack),
+            Second::Connected | Second::Battery(_) => return Vec::new(),
+        };
+        if std::mem::replace(&mut self.forearm_away, away) == away {
+            return Vec::new();
+        }
+        vec![Output::Say(say)]
     }
 
     fn end(&mut self, reason: Option<SetEndReason>, out: &mut Vec<Output>) {

@@ -68,11 +68,22 @@ pub enum Say {
     Stalled,
     /// Samples come again.
     Back,
+    /// Where the two units go.
+    WearBoth,
+    /// The forearm's unit sends nothing: the hand's goes on alone.
+    ForearmAway,
+    /// The forearm's unit sends again.
+    ForearmBack,
+    /// The forearm's unit will not come back.
+    ForearmGone,
     /// The set ended, and why, if one of the words fits.
     Ended(Option<SetEndReason>),
     /// It ended before the set began.
     EndedBefore,
 }
+
+/// Where the two units go, and when they come off.
+const WEAR_BOTH: &str = "Two sensors: one on the back of the hand, one on the back of the forearm, two fingers' breadth above the wrist and off its crease. Snug, one finger fits beneath. Tingling, a change of colour or swelling: take it off.";
 
 impl Say {
     /// The words.
@@ -139,6 +150,16 @@ impl Say {
             }
             Say::Stalled => "The sensor is connected and sends nothing.".to_owned(),
             Say::Back => "The sensor is back; the count goes on.".to_owned(),
+            Say::WearBoth => WEAR_BOTH.to_owned(),
+            Say::ForearmAway => {
+                "The forearm sensor is out of reach. Go on: the hand sensor counts alone."
+                    .to_owned()
+            }
+            Say::ForearmBack => "The forearm sensor is back.".to_owned(),
+            Say::ForearmGone => {
+                "The forearm sensor does not come back. Go on: the hand sensor counts alone."
+                    .to_owned()
+            }
             Say::Ended(reason) => format!("Set ended, {}.", why(*reason)),
             Say::EndedBefore => "Ended before the set began.".to_owned(),
         }

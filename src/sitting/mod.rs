@@ -8,12 +8,18 @@
 //! last event. A sample's own clock may run ahead of this computer's by what its estimate of the
 //! offset is off, mostly by nothing at all.
 //!
+//! With a second unit on the forearm, each sample is written and pushed as it comes, whosever it is,
+//! and none is held back: the order of the rows is the order of the pushes, and a replay keeps it.
+//! So the hand's samples wait for nobody, and what the forearm's are good for is the pipeline's to
+//! say, by order and times alone.
+//!
 //! A disk that takes nothing does not end a sitting: the count goes on, rows wait in memory, and
 //! what is the matter is shown.
 
 mod clock;
 mod keeping;
 mod lid;
+mod samples;
 mod shown;
 
 pub use clock::Clock;
@@ -23,11 +29,10 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::{Duration, Instant, SystemTime};
 
 use crate::orientation::FilterKind;
-use crate::pipeline::UNKNOWN_RATE_HZ;
-use crate::pipeline::live::{Live, LiveParams, Step};
-use crate::recording::{Event, EventKind, SensorInfo, SessionHead, Writer};
+use crate::pipeline::live::{Live, Step};
+use crate::recording::{Event, EventKind, SessionHead, Writer};
 use crate::sample::{Place, Sample};
-use crate::session::{Link, Machine, Output};
+use crate::session::{Link, Machine, Output, Second};
 use crate::source::signal::{Signal, Told};
 use keeping::Keeping;
 use lid::Lid;
@@ -71,7 +76,9 @@ pub fn sit<M: Machine>(
         keeping: Keeping::new(writer),
         live: None,
         show,
+        early_forearm: Vec::new(),
         connected: false,
+        hand_connected: false,
         opened: false,
         early: Vec::new(),
         lid: Lid::default(),
@@ -118,7 +125,11 @@ struct Sitting<'a, M: Machine> {
     keeping: Keeping,
     live: Option<Live>,
     show: &'a mut dyn FnMut(Shown<'_, M>),
+    /// Samples of the forearm from before the pipeline was there.
+    early_forearm: Vec<Sample>,
+    /// A unit was connected, and the hand's.
     connected: bool,
+    hand_connected: bool,
     /// The opening is recorded.
     opened: bool,
     /// Events from before the pipeline was there.
@@ -146,70 +157,42 @@ impl<M: Machine> Sitting<'_, M> {
             Told::Sample(place, sample) => self.sample(at_s, place, sample),
             Told::Connected(info) => self.connected(at_s, info),
             Told::Ended(words) => self.ended(Some(words)),
+            Told::Gone(place, words) => {
+                (self.show)(Shown::UnitGone(&words));
+                self.link(at_s, place, Link::Gone);
+            }
             told => {
                 if let Told::Battery(battery) = &told
                     && let Some(percent) = battery.percent
                 {
-                    self.machine.battery(percent);
+                    match battery.place {
+                        Some(Place::Forearm) => self.second(at_s, Second::Battery(percent)),
+                        Some(Place::Hand) | None => self.machine.battery(percent),
+                    }
                 }
                 if let Some(kind) = told.event() {
                     self.record(at_s, kind);
                 }
-                let link = match told {
-                    Told::Lost(_) => Link::Lost,
-                    Told::Stalled(_) => Link::Stalled,
-                    Told::Back(_) => Link::Back,
-                    _ => return,
-                };
-                let outputs = self.machine.link(link);
-                self.carry_out(at_s, outputs);
-            }
-        }
-    }
-
-    fn connected(&mut self, at_s: f64, mut info: SensorInfo) {
-        let of_hand = info.place != Some(Place::Forearm);
-        if self.live.is_none() && of_hand {
-            // A replay takes the rate from this event: what is assumed is written.
-            info.rate_hz.get_or_insert(UNKNOWN_RATE_HZ);
-            let routine = self.plan.head.routine.as_ref();
-            self.live = LiveParams::of_sensor(&info, routine, self.plan.kind).map(Live::new);
-            for event in std::mem::take(&mut self.early) {
-                if let Some(live) = &mut self.live {
-                    live.event(event);
+                match told {
+                    Told::Lost(place) => self.link(at_s, place, Link::Lost),
+                    Told::Stalled(place) => self.link(at_s, place, Link::Stalled),
+                    Told::Back(place) => self.link(at_s, place, Link::Back),
+                    _ => {}
                 }
             }
         }
-        if !self.connected {
-            self.connected = true;
-            self.open(at_s);
-            self.machine.connected(at_s);
-        }
-        (self.show)(Shown::Connected(&info));
-        self.record(at_s, EventKind::Sensor(info));
     }
 
-    fn sample(&mut self, at_s: f64, place: Place, sample: Sample) {
-        if self.live.is_none() && place == Place::Hand {
-            // No source does this; its samples are kept all the same.
-            self.connected(at_s, SensorInfo::default());
+    fn link(&mut self, at_s: f64, place: Place, link: Link) {
+        if place == Place::Forearm {
+            return self.second(at_s, Second::Link(link));
         }
-        self.heard_s = Some(at_s);
-        if std::mem::take(&mut self.asleep) {
-            let outputs = self.machine.link(Link::Back);
-            self.carry_out(at_s, outputs);
-        }
-        if !self.keeping.sample(place, &sample, self.show) || place == Place::Forearm {
-            return;
-        }
-        self.samples_count += 1;
-        self.last_sample_s = sample.t_s;
-        let Some(live) = &mut self.live else {
-            return;
-        };
-        let step = live.sample(&sample);
-        let outputs = self.machine.step(&step);
-        self.step = Some(step);
+        let outputs = self.machine.link(link);
+        self.carry_out(at_s, outputs);
+    }
+
+    fn second(&mut self, at_s: f64, second: Second) {
+        let outputs = self.machine.second(second);
         self.carry_out(at_s, outputs);
     }
 

@@ -17,6 +17,8 @@ pub enum Shown<'a, M: Machine> {
     Trouble(&'a str),
     /// Everything so far is written after all.
     TroubleOver,
+    /// A unit will not come back and others go on, in the source's own words.
+    UnitGone(&'a str),
     /// The source has ended, in its own words.
     SourceEnded(&'a str),
 }
@@ -29,7 +31,7 @@ pub struct Now<'a, M> {
     pub machine: &'a M,
     /// The latest step, if any.
     pub step: Option<Step>,
-    /// When the latest sample came, if any, by the same clock, seconds.
+    /// When the hand's latest sample came, if any, by the same clock, seconds.
     pub heard_s: Option<f64>,
     /// For how long no sample came, seconds, where that is long.
     pub silent_s: Option<f64>,

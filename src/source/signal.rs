@@ -35,6 +35,8 @@ pub enum Told {
     Lost(Place),
     /// Samples come again after a loss or a stall.
     Back(Place),
+    /// That unit will not come back, others go on: what happened and what to do, in plain words.
+    Gone(Place, String),
     /// The source has ended and will not come back: what happened and what to do, in plain words.
     Ended(String),
 }
@@ -52,7 +54,7 @@ impl Told {
             Told::Battery(battery) => Some(EventKind::Battery(battery.clone())),
             Told::Stalled(place) | Told::Lost(place) => Some(EventKind::SensorLost(mark(place))),
             Told::Back(place) => Some(EventKind::SensorBack(mark(place))),
-            Told::Sample(..) | Told::Ended(_) => None,
+            Told::Sample(..) | Told::Gone(..) | Told::Ended(_) => None,
         }
     }
 }

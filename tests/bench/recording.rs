@@ -42,6 +42,7 @@ fn samples(seed: u64) -> Vec<Sample> {
         repetitions: None,
         lost_ratio: 0.0,
         losses_s: Vec::new(),
+        forearm: None,
         seed,
     };
     LivePerson::new(plan)

@@ -26,3 +26,4 @@ mod same;
 mod terminal;
 #[cfg(unix)]
 mod trouble;
+mod two;

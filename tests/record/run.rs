@@ -32,6 +32,7 @@ pub fn person(set: &SetStart, seed: u64) -> LivePlan {
         repetitions: None,
         lost_ratio: 0.0,
         losses_s: Vec::new(),
+        forearm: None,
         seed,
     }
 }

@@ -92,6 +92,7 @@ impl RecordArguments {
     /// # Errors
     /// Arguments that do not go together.
     fn plan(&self) -> Result<QuickSetPlan, WrongArguments> {
+        self.source.check()?;
         let circles = self.exercise == Some(Movement::ArmCircles);
         if !self.raw && !circles && (self.exercise.is_none() || self.side.is_none()) {
             return Err(WrongArguments(
@@ -110,6 +111,7 @@ impl RecordArguments {
             },
             raw: self.raw,
             for_s: self.for_s,
+            forearm: self.source.forearm(),
             until_reached: self.reps.is_some(),
         })
     }
@@ -186,12 +188,17 @@ pub fn run(arguments: &RecordArguments) -> anyhow::Result<()> {
     );
     screen.clear();
     drop(keys);
-    match source.lost_count() {
-        0 => {}
-        lost => screen.line(&format!(
+    let [lost, forearm_lost] = source.lost_counts();
+    if lost > 0 {
+        screen.line(&format!(
             "{lost} of {} samples were lost on the way from the sensor.",
             outcome.samples_count as u64 + lost
-        )),
+        ));
+    }
+    if forearm_lost > 0 {
+        screen.line(&format!(
+            "{forearm_lost} samples were lost on the way from the forearm sensor."
+        ));
     }
     drop(source);
     ending(arguments, &folder, outcome)
@@ -199,7 +206,11 @@ pub fn run(arguments: &RecordArguments) -> anyhow::Result<()> {
 
 fn beginning(arguments: &RecordArguments, folder: &Path, any_key: bool) -> String {
     let whose = if arguments.source.simulate {
-        "SIMULATED: an invented person with an invented sensor; nothing here was measured."
+        if arguments.source.forearm() {
+            "SIMULATED: an invented person with two invented sensors; nothing here was measured."
+        } else {
+            "SIMULATED: an invented person with an invented sensor; nothing here was measured."
+        }
     } else {
         "Looking for the sensor ..."
     };

@@ -9,6 +9,7 @@ use crate::pipeline::SetSpec;
 use crate::recording::{SensorInfo, SetStart};
 use crate::reps::Repetition;
 use crate::routine::{Tempo, TempoBand, Verdict};
+use crate::sample::Place;
 use crate::session::{QuickSet, Say, Stage};
 use crate::sitting::{Now, Shown};
 
@@ -72,7 +73,7 @@ impl Screen {
                 self.trouble = false;
                 self.line("Everything is written again; nothing was lost.");
             }
-            Shown::SourceEnded(words) => self.line(&format!("{words}.")),
+            Shown::UnitGone(words) | Shown::SourceEnded(words) => self.line(&format!("{words}.")),
         }
     }
 
@@ -226,7 +227,11 @@ fn connected(info: &SensorInfo) -> String {
     let rate = info.rate_hz.map_or(String::new(), |rate_hz| {
         format!(", {rate_hz} samples a second")
     });
-    format!("Connected: {name}{rate}.")
+    let place = match info.place {
+        Some(Place::Forearm) => " on the forearm",
+        Some(Place::Hand) | None => "",
+    };
+    format!("Connected{place}: {name}{rate}.")
 }
 
 #[cfg(test)]

@@ -7,11 +7,16 @@ use std::time::Instant;
 use anyhow::Context;
 use clap::Args;
 
+use crate::cli::exit::WrongArguments;
 use crate::recording::{EventKind, SetStart};
+use crate::sample::Place;
+use crate::source::both::both;
 use crate::source::radio;
 use crate::source::signal::Signal;
 use crate::source::simulator::live::{LivePlan, play};
 use crate::source::simulator::session::simulated;
+use crate::source::simulator::units::ForearmPlan;
+use crate::source::unit::set_to::SetTo;
 
 /// Which source.
 #[derive(Debug, Args)]
@@ -19,6 +24,10 @@ pub struct SourceArguments {
     /// The sensor's name, or its address, where several are near
     #[arg(long, value_name = "NAME", conflicts_with = "simulate")]
     sensor: Option<String>,
+    /// Record a second sensor on the forearm too: the one that is set to the forearm, or the one of
+    /// this name or address
+    #[arg(long, value_name = "NAME", num_args = 0..=1)]
+    forearm: Option<Option<String>>,
     /// Let an invented person do it, with no sensor: calibration and repetitions in real time
     #[arg(long)]
     pub simulate: bool,
@@ -35,6 +44,9 @@ pub struct SourceArguments {
     /// A lost link: from when, and for how long, seconds
     #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "simulate", value_parser = loss)]
     lose: Vec<[f64; 2]>,
+    /// The same of the forearm's unit
+    #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "forearm", requires = "simulate", value_parser = loss)]
+    lose_forearm: Vec<[f64; 2]>,
 }
 
 /// Reads how many times as fast as life.
@@ -57,27 +69,44 @@ pub fn loss(text: &str) -> Result<[f64; 2], String> {
 pub struct Source {
     /// What it tells.
     pub signals: Receiver<Signal>,
-    radio: Option<radio::Stream>,
+    radios: Vec<radio::Stream>,
 }
 
 impl Source {
     /// Asks it to give what it still holds, and to end; whether that is worth waiting for.
     pub fn stop(&self) -> bool {
-        if let Some(radio) = &self.radio {
+        for radio in &self.radios {
             radio.stop();
         }
-        self.radio.is_some()
+        !self.radios.is_empty()
     }
 
-    /// Samples that never arrived.
-    pub fn lost_count(&self) -> u64 {
-        self.radio
-            .as_ref()
-            .map_or(0, |radio| radio.figures().lost_count)
+    /// Samples of the hand's unit, and of one on the forearm, that never arrived.
+    pub fn lost_counts(&self) -> [u64; 2] {
+        let mut counts = self.radios.iter().map(|radio| radio.figures().lost_count);
+        [counts.next(), counts.next()].map(Option::unwrap_or_default)
     }
 }
 
 impl SourceArguments {
+    /// Whether a unit is worn on the forearm too.
+    pub fn forearm(&self) -> bool {
+        self.forearm.is_some()
+    }
+
+    /// Whether the arguments go together.
+    ///
+    /// # Errors
+    /// A name for an invented sensor.
+    pub fn check(&self) -> Result<(), WrongArguments> {
+        match (&self.forearm, self.simulate) {
+            (Some(Some(name)), true) => Err(WrongArguments(format!(
+                "an invented sensor has no name: leave \"{name}\" out after --forearm, or --simulate"
+            ))),
+            _ => Ok(()),
+        }
+    }
+
     /// What a recording from this source says first.
     pub fn opening(&self) -> Vec<EventKind> {
         if self.simulate {
@@ -105,30 +134,74 @@ impl SourceArguments {
                 repetitions: None,
                 lost_ratio: self.drop,
                 losses_s: self.lose.clone(),
+                forearm: self.forearm.as_ref().map(|_| ForearmPlan {
+                    lost_ratio: self.drop,
+                    losses_s: self.lose_forearm.clone(),
+                }),
                 seed: self.seed,
             };
             let signals = play(plan, origin, self.pace).context("starting the simulator")?;
             return Ok(Some(Source {
                 signals,
-                radio: None,
+                radios: Vec::new(),
             }));
         }
+        let going_on = || !stopped.load(Ordering::SeqCst);
         let wanted = radio::Wanted {
             name: self.sensor.clone(),
+            place: Some(Place::Hand),
+            but: self.forearm.clone().flatten(),
             ..radio::Wanted::default()
         };
-        let going_on = || !stopped.load(Ordering::SeqCst);
-        match radio::open_while(wanted, origin, going_on) {
-            Ok(mut stream) => {
-                let (_, none) = std::sync::mpsc::channel();
-                let signals = std::mem::replace(&mut stream.signals, none);
-                Ok(Some(Source {
-                    signals,
-                    radio: Some(stream),
-                }))
+        let mut hand = match radio::open_while(wanted, origin, going_on) {
+            Ok(stream) => stream,
+            Err(radio::RadioError::Stopped) => return Ok(None),
+            Err(error) => return Err(error.into()),
+        };
+        let of_hand = taken(&mut hand);
+        let Some(name) = &self.forearm else {
+            hint(&hand);
+            return Ok(Some(Source {
+                signals: of_hand,
+                radios: vec![hand],
+            }));
+        };
+        eprintln!("Looking for the forearm sensor ...");
+        let wanted = radio::Wanted {
+            name: name.clone(),
+            place: Some(Place::Forearm),
+            but: Some(hand.unit.address.clone()),
+            ..radio::Wanted::default()
+        };
+        let mut forearm = match radio::open_while(wanted, origin, going_on) {
+            Ok(stream) => stream,
+            Err(radio::RadioError::Stopped) => return Ok(None),
+            Err(error) => {
+                return Err(anyhow::Error::from(error)
+                    .context("the forearm sensor (without --forearm the hand's records alone)"));
             }
-            Err(radio::RadioError::Stopped) => Ok(None),
-            Err(error) => Err(error.into()),
-        }
+        };
+        let of_forearm = taken(&mut forearm);
+        Ok(Some(Source {
+            signals: both(of_hand, of_forearm).context("listening to two sensors")?,
+            radios: vec![hand, forearm],
+        }))
+    }
+}
+
+/// The stream's signals, out of it.
+fn taken(stream: &mut radio::Stream) -> Receiver<Signal> {
+    let (_, none) = std::sync::mpsc::channel();
+    std::mem::replace(&mut stream.signals, none)
+}
+
+/// Says that a unit for the forearm is near, where one was seen.
+fn hint(hand: &radio::Stream) {
+    let mut others = hand.others.iter();
+    if let Some(forearm) = others.find(|near| near.set_to == SetTo::Forearm) {
+        eprintln!(
+            "{} is near and set to the forearm: --forearm records both.",
+            forearm.shown_name()
+        );
     }
 }

@@ -99,6 +99,7 @@ fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<(
 }
 
 fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
+    arguments.source.check()?;
     let Prescribed {
         routine,
         patient,
@@ -120,6 +121,7 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
         last_ranges_deg: before.last_ranges_deg,
         already_done: before.already_done,
         already_counted: before.already_counted,
+        forearm: arguments.source.forearm(),
         simulated: arguments.source.simulate,
         clinic: clinic_key.is_some(),
         ..GuidedPlan::new(routine.clone(), today)
@@ -243,7 +245,7 @@ fn sat(
                 "Warning: {words}. The session goes on; what cannot be written waits and is tried again."
             ),
             Shown::TroubleOver => eprintln!("Everything is written again; nothing was lost."),
-            Shown::SourceEnded(words) => eprintln!("{words}."),
+            Shown::UnitGone(words) | Shown::SourceEnded(words) => eprintln!("{words}."),
         },
     )
 }

@@ -1,14 +1,15 @@
 //! Where a guided session's samples come from: sought when the session asks for the sensor, and
 //! sought again for as long as it takes.
 
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 use clap::Args;
 
+use crate::cli::exit::WrongArguments;
 use crate::recording::EventKind;
 use crate::sample::Place;
 use crate::source::radio;
@@ -16,6 +17,7 @@ use crate::source::signal::{Signal, Told};
 use crate::source::simulator::attentive::{AttentivePlan, Prompter, play};
 use crate::source::simulator::mishap::Mishap;
 use crate::source::simulator::session::simulated;
+use crate::source::simulator::units::ForearmPlan;
 
 /// A sensor that was not found is sought again after this.
 const AGAIN: Duration = Duration::from_secs(2);
@@ -28,6 +30,10 @@ pub struct SourceArguments {
     /// The sensor's name, or its address, where several are near
     #[arg(long, value_name = "NAME", conflicts_with = "simulate")]
     sensor: Option<String>,
+    /// A second sensor is worn on the forearm: the one that is set to the forearm, or the one of this
+    /// name or address
+    #[arg(long, value_name = "NAME", num_args = 0..=1)]
+    forearm: Option<Option<String>>,
     /// Let an invented person wear an invented sensor and do what the page asks for
     #[arg(long)]
     pub simulate: bool,
@@ -41,6 +47,9 @@ pub struct SourceArguments {
     /// A lost link: from when, and for how long, seconds
     #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "simulate", value_parser = super::super::record::loss)]
     lose: Vec<[f64; 2]>,
+    /// The same of the forearm's unit
+    #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "forearm", requires = "simulate", value_parser = super::super::record::loss)]
+    lose_forearm: Vec<[f64; 2]>,
     /// What goes amiss in sets, in this order: still@N, down@N, lostSECONDS@N after N repetitions
     #[arg(long, hide = true, value_name = "WHAT@N", requires = "simulate")]
     amiss: Vec<Mishap>,
@@ -49,10 +58,33 @@ pub struct SourceArguments {
 impl SourceArguments {
     /// The arguments that choose this source, for a launcher.
     pub fn words(&self) -> Vec<String> {
-        match &self.sensor {
+        let mut words = match &self.sensor {
             Some(name) => vec!["--sensor".to_owned(), name.clone()],
             None if self.simulate => vec!["--simulate".to_owned()],
             None => Vec::new(),
+        };
+        if let Some(name) = &self.forearm {
+            words.push("--forearm".to_owned());
+            words.extend(name.clone());
+        }
+        words
+    }
+
+    /// Whether a unit is worn on the forearm too.
+    pub fn forearm(&self) -> bool {
+        self.forearm.is_some()
+    }
+
+    /// Whether the arguments go together.
+    ///
+    /// # Errors
+    /// A name for an invented sensor.
+    pub fn check(&self) -> Result<(), WrongArguments> {
+        match (&self.forearm, self.simulate) {
+            (Some(Some(name)), true) => Err(WrongArguments(format!(
+                "an invented sensor has no name: leave \"{name}\" out after --forearm, or --simulate"
+            ))),
+            _ => Ok(()),
         }
     }
 
@@ -72,7 +104,7 @@ pub struct Source {
     wanted: Option<Wanted>,
     origin: Instant,
     stopper: Stopper,
-    thread: Option<JoinHandle<()>>,
+    threads: Vec<JoinHandle<()>>,
 }
 
 enum Wanted {
@@ -82,7 +114,8 @@ enum Wanted {
         plan: AttentivePlan,
     },
     Radio {
-        name: Option<String>,
+        hand: Option<String>,
+        forearm: Option<Option<String>>,
     },
 }
 
@@ -90,15 +123,15 @@ enum Wanted {
 #[derive(Clone, Default)]
 pub struct Stopper {
     stopped: Arc<AtomicBool>,
-    /// A radio is open, and tells more when it is stopped.
-    open: Arc<AtomicBool>,
+    /// So many radios are open, and tell more when they are stopped.
+    open_count: Arc<AtomicUsize>,
 }
 
 impl Stopper {
     /// Asks the source to give what it still holds, and to end; whether that is worth waiting for.
     pub fn stop(&self) -> bool {
         self.stopped.store(true, Ordering::SeqCst);
-        self.open.load(Ordering::SeqCst)
+        self.open_count.load(Ordering::SeqCst) > 0
     }
 
     fn is_stopped(&self) -> bool {
@@ -121,12 +154,17 @@ impl Source {
                 plan: AttentivePlan {
                     losses_s: arguments.lose.clone(),
                     mishaps: arguments.amiss.clone(),
+                    forearm: arguments.forearm.as_ref().map(|_| ForearmPlan {
+                        lost_ratio: 0.0,
+                        losses_s: arguments.lose_forearm.clone(),
+                    }),
                     seed: arguments.seed,
                 },
             }
         } else {
             Wanted::Radio {
-                name: arguments.sensor.clone(),
+                hand: arguments.sensor.clone(),
+                forearm: arguments.forearm.clone(),
             }
         };
         let source = Source {
@@ -134,7 +172,7 @@ impl Source {
             wanted: Some(wanted),
             origin,
             stopper: Stopper::default(),
-            thread: None,
+            threads: Vec::new(),
         };
         (source, heard)
     }
@@ -144,7 +182,7 @@ impl Source {
         self.stopper.clone()
     }
 
-    /// Seeks the sensor from now on; again is no more.
+    /// Seeks the sensors from now on; again is no more.
     pub fn seek(&mut self) {
         let Some(wanted) = self.wanted.take() else {
             return;
@@ -156,12 +194,23 @@ impl Source {
                 pace_ratio,
                 plan,
             } => play(signals, origin, pace_ratio, prompter, plan),
-            Wanted::Radio { name } => {
-                let stopper = self.stopper.clone();
-                std::thread::Builder::new()
-                    .name("sensor".to_owned())
-                    .spawn(move || seek(name, origin, &signals, &stopper))
-                    .map(|thread| self.thread = Some(thread))
+            Wanted::Radio { hand, forearm } => {
+                let sought = Sought {
+                    origin,
+                    signals,
+                    stopper: self.stopper.clone(),
+                    found: Found::default(),
+                    forearm_name: forearm.clone().flatten(),
+                };
+                let forearm = forearm.map(|name| (Place::Forearm, name, sought.clone()));
+                let all = [(Place::Hand, hand, sought)].into_iter().chain(forearm);
+                all.map(|(place, name, sought)| {
+                    std::thread::Builder::new()
+                        .name(place.name().to_owned())
+                        .spawn(move || sought.seek(place, name))
+                })
+                .collect::<std::io::Result<Vec<_>>>()
+                .map(|threads| self.threads = threads)
             }
         };
         if let Err(error) = started {
@@ -173,79 +222,129 @@ impl Source {
 impl Drop for Source {
     fn drop(&mut self) {
         self.stopper.stop();
-        if let Some(thread) = self.thread.take() {
+        for thread in self.threads.drain(..) {
             let _ended = thread.join();
         }
     }
 }
 
-/// Seeks a sensor, tells what it tells, and seeks it again, until it is stopped.
-fn seek(name: Option<String>, origin: Instant, signals: &Sender<Signal>, stopper: &Stopper) {
-    let mut told = None;
-    let mut lost = false;
-    while !stopper.is_stopped() {
-        let wanted = radio::Wanted {
-            name: name.clone(),
-            ..radio::Wanted::default()
-        };
-        match radio::open_while(wanted, origin, || !stopper.is_stopped()) {
-            Ok(stream) => {
-                stopper.open.store(true, Ordering::SeqCst);
-                pass_on(
-                    &stream,
-                    std::mem::replace(&mut lost, true),
-                    signals,
-                    stopper,
-                );
-                stopper.open.store(false, Ordering::SeqCst);
-            }
-            Err(radio::RadioError::Stopped) => return,
-            Err(error) => {
-                let words = error.to_string();
-                if told.as_ref() != Some(&words) {
-                    eprintln!("{words}. It is tried again.");
-                    told = Some(words);
+/// Addresses of the units that were found, so that neither is taken for the other.
+#[derive(Debug, Clone, Default)]
+struct Found(Arc<Mutex<[Option<String>; 2]>>);
+
+impl Found {
+    fn of(&self, place: Place) -> Option<String> {
+        let [hand, forearm] = &*self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        match place {
+            Place::Hand => hand.clone(),
+            Place::Forearm => forearm.clone(),
+        }
+    }
+
+    fn is(&self, place: Place, address: &str) {
+        let [hand, forearm] = &mut *self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        *match place {
+            Place::Hand => hand,
+            Place::Forearm => forearm,
+        } = Some(address.to_owned());
+    }
+}
+
+/// What the search for each of the units needs.
+#[derive(Clone)]
+struct Sought {
+    origin: Instant,
+    signals: Sender<Signal>,
+    stopper: Stopper,
+    found: Found,
+    forearm_name: Option<String>,
+}
+
+impl Sought {
+    /// Seeks a unit, tells what it tells, and seeks it again, until it is stopped. The forearm's is
+    /// sought when the hand's is found: asking several for their places would cut a link.
+    fn seek(self, place: Place, name: Option<String>) {
+        let mut told = None;
+        let mut lost = false;
+        while !self.stopper.is_stopped() {
+            let other = match place {
+                Place::Hand => {
+                    let found = self.found.of(Place::Forearm);
+                    found.or_else(|| self.forearm_name.clone())
                 }
-                let until = Instant::now() + AGAIN;
-                while Instant::now() < until && !stopper.is_stopped() {
-                    std::thread::sleep(LOOK);
+                Place::Forearm => match self.found.of(Place::Hand) {
+                    None => {
+                        std::thread::sleep(LOOK);
+                        continue;
+                    }
+                    found => found,
+                },
+            };
+            let wanted = radio::Wanted {
+                name: name.clone(),
+                place: Some(place),
+                but: other,
+                ..radio::Wanted::default()
+            };
+            match radio::open_while(wanted, self.origin, || !self.stopper.is_stopped()) {
+                Ok(stream) => {
+                    self.found.is(place, &stream.unit.address);
+                    self.stopper.open_count.fetch_add(1, Ordering::SeqCst);
+                    self.pass_on(&stream, place, std::mem::replace(&mut lost, true));
+                    self.stopper.open_count.fetch_sub(1, Ordering::SeqCst);
+                }
+                Err(radio::RadioError::Stopped) => return,
+                Err(error) => {
+                    let words = error.to_string();
+                    if told.as_ref() != Some(&words) {
+                        eprintln!("{words}. It is tried again.");
+                        told = Some(words);
+                    }
+                    let until = Instant::now() + AGAIN;
+                    while Instant::now() < until && !self.stopper.is_stopped() {
+                        std::thread::sleep(LOOK);
+                    }
                 }
             }
         }
     }
-}
 
-/// Tells what a sensor tells until it ends. `back` where one was there before.
-fn pass_on(stream: &radio::Stream, mut back: bool, signals: &Sender<Signal>, stopper: &Stopper) {
-    let mut asked = false;
-    loop {
-        if stopper.is_stopped() && !std::mem::replace(&mut asked, true) {
-            stream.stop();
-        }
-        let signal = match stream.signals.recv_timeout(LOOK) {
-            Ok(signal) => signal,
-            Err(RecvTimeoutError::Timeout) => continue,
-            Err(RecvTimeoutError::Disconnected) => return,
-        };
-        let at_s = signal.at_s;
-        let signal = match signal.told {
-            // Not the last word: it is sought again.
-            Told::Ended(words) if !asked => {
-                eprintln!("{words}.");
-                let told = Told::Lost(Place::Hand);
-                let _nobody_listens = signals.send(Signal { at_s, told });
+    /// Tells what a unit tells until it ends. `back` where it was there before.
+    fn pass_on(&self, stream: &radio::Stream, place: Place, mut back: bool) {
+        let mut asked = false;
+        loop {
+            if self.stopper.is_stopped() && !std::mem::replace(&mut asked, true) {
+                stream.stop();
+            }
+            let signal = match stream.signals.recv_timeout(LOOK) {
+                Ok(signal) => signal,
+                Err(RecvTimeoutError::Timeout) => continue,
+                Err(RecvTimeoutError::Disconnected) => return,
+            };
+            let at_s = signal.at_s;
+            let signal = match signal.told {
+                // Not the last word: it is sought again.
+                Told::Ended(words) if !asked => {
+                    eprintln!("{words}.");
+                    self.tell(at_s, Told::Lost(place));
+                    return;
+                }
+                // The hand's last words are the last of all.
+                Told::Ended(_) if place == Place::Forearm => return,
+                told => Signal { at_s, told },
+            };
+            let ends = matches!(signal.told, Told::Ended(_));
+            let connects = matches!(signal.told, Told::Connected(_));
+            if self.signals.send(signal).is_err() || ends {
                 return;
             }
-            told => Signal { at_s, told },
-        };
-        let ends = matches!(signal.told, Told::Ended(_));
-        let connects = matches!(signal.told, Told::Connected(_));
-        if signals.send(signal).is_err() || ends {
-            return;
+            if connects && std::mem::take(&mut back) {
+                self.tell(at_s, Told::Back(place));
+            }
         }
-        if connects && std::mem::take(&mut back) {
-            let told = Told::Back(Place::Hand);
-            let _nobody_listens = signals.send(Signal { at_s, told });
-        }
+    }
+
+    fn tell(&self, at_s: f64, told: Told) {
+        let _nobody_listens = self.signals.send(Signal { at_s, told });
     }
 }

@@ -70,6 +70,7 @@ impl Line {
             | Line::FarEnough
             | Line::AsFarAsComfortable
             | Line::Slower
+            | Line::ForearmAway
             | Line::Position(_) => Urgency::Remark,
             _ => Urgency::Other,
         }

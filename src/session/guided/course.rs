@@ -22,7 +22,11 @@ impl Guided {
             Some(side) if self.strapped.is_none_or(|(strapped, _)| strapped != side) => {
                 let change = self.strapped.is_some();
                 self.at = At::Place { change };
-                out.push(Output::Say(Line::PutOn { side, change }));
+                out.push(Output::Say(if self.both() {
+                    Line::PutOnBoth { side, change }
+                } else {
+                    Line::PutOn { side, change }
+                }));
             }
             _ => self.show_part(out),
         }
@@ -77,7 +81,11 @@ impl Guided {
         );
         self.wrong = None;
         self.at = At::Calibrating(Box::new(calibrating));
-        out.push(Output::Say(Line::CalibrateFirst));
+        out.push(Output::Say(if self.both() {
+            Line::CalibrateBothFirst
+        } else {
+            Line::CalibrateFirst
+        }));
     }
 
     pub(super) fn calibrating(
@@ -105,7 +113,7 @@ impl Guided {
 
     /// Shows the part at hand; first the question about the strap, where it is due.
     pub(super) fn show_part(&mut self, out: &mut Vec<Output>) {
-        let Some(part) = self.course.get(self.part) else {
+        let Some(part) = self.course.get(self.part).copied() else {
             self.over(out);
             return;
         };
@@ -126,15 +134,16 @@ impl Guided {
         if !self.wearing_asked && worn_s >= WEARING_S {
             self.wearing_asked = true;
             self.at = At::Wearing { looser: false };
-            out.push(Output::Say(Line::DoesTheStrapTingle));
+            out.push(Output::Say(if self.both() {
+                Line::DoTheStrapsTingle
+            } else {
+                Line::DoesTheStrapTingle
+            }));
             return;
         }
         self.worked = true;
-        if self.sensor.battery_low
-            && needs.is_some()
-            && !std::mem::replace(&mut self.battery_said, true)
-        {
-            out.push(Output::Say(Line::BatteryLow));
+        if needs.is_some() {
+            self.battery_words(out);
         }
         self.at = At::Intro;
         if self.item().is_some() {

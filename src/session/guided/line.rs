@@ -20,14 +20,25 @@ pub enum Line {
         /// It is on the other one.
         change: bool,
     },
+    /// The sensors go on that hand and on its forearm.
+    PutOnBoth {
+        /// Which.
+        side: Side,
+        /// They are on the other one.
+        change: bool,
+    },
     /// Can you hear me?
     CanYouHearMe,
     /// The sensor is fitted next.
     CalibrateFirst,
+    /// Both sensors are fitted next.
+    CalibrateBothFirst,
     /// A prompt of the calibration.
     Calibration(Say),
     /// Does the strap tingle?
     DoesTheStrapTingle,
+    /// Does it tingle under one of two straps?
+    DoTheStrapsTingle,
     /// Looser, or nearer the fingers.
     LooserStrap,
     /// What comes next, by its title.
@@ -109,6 +120,10 @@ pub enum Line {
     AnswersKept,
     /// The sensor is lost.
     SensorLost,
+    /// The forearm's sensor sends nothing.
+    ForearmAway,
+    /// The battery of the forearm's sensor is low.
+    ForearmBatteryLow,
     /// The computer was asleep.
     Asleep {
         /// There is a weight to be put down.
@@ -136,6 +151,17 @@ impl Line {
                 };
                 return format!(
                     "{does} your {} hand. Put any weight down first.",
+                    side.name()
+                );
+            }
+            Line::PutOnBoth { side, change } => {
+                let does = if *change {
+                    "Move both sensors to"
+                } else {
+                    "Put both sensors on"
+                };
+                return format!(
+                    "{does} your {} arm: one on the back of the hand, one on the forearm. Put any weight down first.",
                     side.name()
                 );
             }
@@ -167,6 +193,10 @@ impl Line {
             Line::CalibrateFirst => {
                 "First the sensor has to learn how it sits. Forearm on the table, palm down, empty hand."
             }
+            Line::CalibrateBothFirst => {
+                "First the sensors have to learn how they sit. Forearm on the table, palm down, empty hand."
+            }
+            Line::DoTheStrapsTingle => "Does it tingle under one of the straps?",
             Line::DoesTheStrapTingle => "Does the hand tingle under the strap?",
             Line::LooserStrap => "Take the sensor off. Put it on looser, or nearer to the fingers.",
             Line::Ready => "Ready. Begin when you like.",
@@ -196,6 +226,12 @@ impl Line {
                 "Rest the hand until it feels as it did at the start. Then press Next, and I will ask again."
             }
             Line::BatteryLow => "The sensor's battery is low. Charge it after this session.",
+            Line::ForearmBatteryLow => {
+                "The battery of the forearm sensor is low. Charge it after this session."
+            }
+            Line::ForearmAway => {
+                "The forearm sensor is out of reach. Go on: the other one counts."
+            }
             Line::AnswersKept => "Thank you. Your answers are kept.",
             Line::EndOfSession => {
                 "That is enough for today. Rest the hand, and ask your clinician before the next session."

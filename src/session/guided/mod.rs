@@ -19,6 +19,7 @@ pub mod press;
 mod pressed;
 pub mod resting;
 mod screen;
+mod second;
 mod sets;
 pub mod starting;
 mod summary;
@@ -110,6 +111,8 @@ pub struct Guided {
     at: At,
     now_s: f64,
     sensor: SensorView,
+    /// The unit on the forearm, where one is worn or is to be.
+    forearm: Option<SensorView>,
     alignment: Option<Alignment>,
     /// The hand that wears the sensor, and since when, seconds.
     strapped: Option<(Side, f64)>,
@@ -122,6 +125,8 @@ pub struct Guided {
     /// and since when they have not been seen to settle, seconds.
     over_limits_since_s: Option<f64>,
     battery_said: bool,
+    forearm_battery_said: bool,
+    forearm_away_said: bool,
     /// Something beyond questions was begun.
     worked: bool,
     /// No more than "as far as is comfortable" is said of range after pain.
@@ -163,6 +168,7 @@ impl Guided {
         Guided {
             part: plan.already_done.min(course.len()),
             planned: course.clone(),
+            forearm: plan.forearm.then(SensorView::default),
             plan,
             course,
             at: At::Welcome,
@@ -177,6 +183,8 @@ impl Guided {
             over_limits_count: 0,
             over_limits_since_s: None,
             battery_said: false,
+            forearm_battery_said: false,
+            forearm_away_said: false,
             worked: false,
             pain_said: false,
             short_in_a_row: 0,

@@ -65,12 +65,7 @@ impl Guided {
     /// Takes a change of the link.
     pub fn link(&mut self, link: Link) -> Vec<Output> {
         let mut out = Vec::new();
-        self.sensor.link = match link {
-            Link::Back => LinkView::There,
-            Link::Lost => LinkView::Lost,
-            Link::Stalled => LinkView::Stalled,
-            Link::Gone => LinkView::Gone,
-        };
+        self.sensor.link = LinkView::of(link);
         if link != Link::Back {
             match &self.at {
                 At::Working(_) => self.stop(Stopped::Sensor, &mut out),
@@ -114,8 +109,7 @@ impl Guided {
 
     /// The charge of its battery is known, 0 to 100.
     pub fn battery(&mut self, percent: u8) {
-        self.sensor.battery_percent = Some(percent);
-        self.sensor.battery_low = percent <= super::BATTERY_LOW_PERCENT;
+        self.sensor.charged(percent);
     }
 
     /// Time passes.

@@ -27,6 +27,8 @@ pub struct GuidedPlan {
     pub already_done: usize,
     /// and repetitions of the one that it did not end.
     pub already_counted: u32,
+    /// A unit is to be worn on the forearm too.
+    pub forearm: bool,
     /// Whether an invented person plays.
     pub simulated: bool,
     /// The session was set up for a clinic.
@@ -47,6 +49,7 @@ impl GuidedPlan {
             worked_on: Vec::new(),
             already_done: 0,
             already_counted: 0,
+            forearm: false,
             simulated: false,
             clinic: false,
         }

@@ -108,7 +108,11 @@ impl Guided {
     /// The sensor is put on and fitted.
     fn sensor_answered(&mut self, press: Press, out: &mut Vec<Output>) {
         match (&self.at, press) {
-            (At::Place { .. }, Press::Next) if self.sensor.link == LinkView::There => {
+            (At::Place { .. }, Press::Next) if self.all_there() => self.placed(out),
+            // Without the one on the forearm.
+            (At::Place { .. }, Press::GoOn)
+                if self.both() && self.sensor.link == LinkView::There =>
+            {
                 self.placed(out);
             }
             (At::Hearing, Press::Yes) => self.heard(true, out),

@@ -16,6 +16,7 @@ impl Guided {
         View {
             screen: self.screen(),
             sensor: self.sensor,
+            forearm: self.forearm,
             done_of: [self.place(), self.planned.len()],
             weights: self.weights,
             heard: self.heard,

@@ -16,6 +16,9 @@ pub struct View {
     pub screen: Screen,
     /// The link to the sensor.
     pub sensor: SensorView,
+    /// The link to the one on the forearm, where one is worn or is to be.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub forearm: Option<SensorView>,
     /// Parts of what was planned that come before the one at hand, done or left out, and how many
     /// there are.
     pub done_of: [usize; 2],

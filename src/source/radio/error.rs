@@ -68,6 +68,38 @@ pub enum RadioError {
         /// What is near.
         near: Vec<Near>,
     },
+    /// More than one unit near is set to the place that is wanted.
+    #[error(
+        "several sensors near are set to the {place}: {}: say which one, by its name or its address, or set one to another place in its firmware", listed(.near)
+    )]
+    SamePlace {
+        /// The place.
+        place: &'static str,
+        /// What is near.
+        near: Vec<Near>,
+    },
+    /// Several units are near, and none of them is set to the place that is wanted.
+    #[error(
+        "no sensor near is set to the {place}; near are: {}: say which one is worn there, by its name or its address", placed(.near)
+    )]
+    NoneThere {
+        /// The place.
+        place: &'static str,
+        /// What is near.
+        near: Vec<Near>,
+    },
+    /// The only unit near is set to another place than the one that is wanted.
+    #[error(
+        "the only sensor near, {name}, is set to the {found}: switch on the one for the {wanted}, or wear this one on the {wanted} and say so by its name"
+    )]
+    OtherPlace {
+        /// The unit.
+        name: String,
+        /// Where it is set to be worn.
+        found: &'static str,
+        /// Where one is wanted.
+        wanted: &'static str,
+    },
     /// Connecting failed again and again.
     #[error(
         "cannot connect to {name}: bring it closer, switch it off and on, and see that no other program is connected to it ({said})"
@@ -174,5 +206,10 @@ impl RadioError {
 
 fn listed(near: &[Near]) -> String {
     let one = |near: &Near| format!("{} ({})", near.shown_name(), near.address);
+    near.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+fn placed(near: &[Near]) -> String {
+    let one = |near: &Near| format!("{} ({})", near.shown_name(), near.set_to.name());
     near.iter().map(one).collect::<Vec<_>>().join(", ")
 }

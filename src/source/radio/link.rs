@@ -8,14 +8,15 @@ use tokio::time::timeout;
 use uuid::Uuid;
 
 use super::central::within;
-use super::{Ask, RadioError};
+use super::{Ask, Near, RadioError};
 use crate::source::unit::profile::{self, Description, ProfileError, Settings};
+use crate::source::unit::set_to::SetTo;
 
 /// Connecting: the library itself gives up on the unit's services after 30 s.
 const CONNECT: Duration = Duration::from_secs(62);
 /// A read or a write over the air.
 const TRANSFER: Duration = Duration::from_secs(5);
-/// Reading the charge of a unit that is only passed by.
+/// Asking a unit that is only passed by.
 const PASSING: Duration = Duration::from_secs(8);
 /// Taking leave.
 const LEAVE: Duration = Duration::from_secs(2);
@@ -192,21 +193,43 @@ pub(super) fn words(bytes: &[u8]) -> Option<String> {
     (!clean.is_empty()).then(|| clean.to_owned())
 }
 
-/// Connects in passing to read the charge. A link that was there before stays.
-pub(super) async fn charge(peripheral: &Peripheral, connected: bool) -> Option<u8> {
-    let reading = async {
+/// What a unit says in passing.
+#[derive(Debug, Default)]
+pub(super) struct Passed {
+    /// Charge of its battery, 0 to 100.
+    pub(super) battery_percent: Option<u8>,
+    /// Where it is set to be worn.
+    pub(super) set_to: SetTo,
+}
+
+/// Connects in passing to ask where the unit is set to be worn, and for its charge. A link that was
+/// there before stays.
+pub(super) async fn pass(peripheral: &Peripheral, near: &Near) -> Passed {
+    let mut passed = Passed {
+        battery_percent: near.battery_percent,
+        ..Passed::default()
+    };
+    let asking = async {
         peripheral.connect().await.ok()?;
         peripheral.discover_services().await.ok()?;
-        let level = Uuid::from_u128(profile::BATTERY_LEVEL);
         let all = peripheral.characteristics();
-        let battery = all.iter().find(|one| one.uuid == level)?;
-        read_charge(peripheral, battery).await
+        let find = |uuid: u128| all.iter().find(|one| one.uuid == Uuid::from_u128(uuid));
+        if let Some(description) = find(profile::DESCRIPTION) {
+            let bytes = read(peripheral, description, "reading the sensor's description").await;
+            let described = bytes.ok().and_then(|bytes| Description::read(&bytes).ok());
+            passed.set_to = described.as_ref().map(SetTo::of).unwrap_or_default();
+        }
+        if passed.battery_percent.is_none() {
+            passed.battery_percent = read_charge(peripheral, find(profile::BATTERY_LEVEL)?).await;
+        }
+        Some(())
     };
-    let percent = timeout(PASSING, reading).await.ok().flatten();
-    if !connected {
+    // What was not said in time is unknown.
+    let _in_time = timeout(PASSING, asking).await;
+    if !near.connected {
         leave(peripheral, None).await;
     }
-    percent
+    passed
 }
 
 #[cfg(test)]

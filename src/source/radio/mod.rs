@@ -20,6 +20,7 @@ use tokio::sync::watch;
 
 use super::signal::Signal;
 use super::unit::profile::Description;
+use super::unit::set_to::SetTo;
 use super::unit::stream::Figures;
 use crate::sample::Place;
 
@@ -36,6 +37,8 @@ pub struct Near {
     pub battery_percent: Option<u8>,
     /// Whether this computer is connected to it already, through whichever program.
     pub connected: bool,
+    /// Where it is set to be worn. That is no part of what it advertises: it has to be asked.
+    pub set_to: SetTo,
 }
 
 impl Near {
@@ -84,10 +87,12 @@ impl Default for Ask {
 /// Which unit, and what is asked of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wanted {
-    /// Its name or its address; `None` is the only one near.
+    /// Its name or its address; `None` is the only one near, or the one that is set to `place`.
     pub name: Option<String>,
     /// Where it is worn; `None` is where the unit itself says, else the hand.
     pub place: Option<Place>,
+    /// Name or address of one that is not meant.
+    pub but: Option<String>,
     /// The settings to ask for.
     pub ask: Ask,
     /// How long to look for it.
@@ -102,6 +107,7 @@ impl Default for Wanted {
         Wanted {
             name: None,
             place: None,
+            but: None,
             ask: Ask::default(),
             seek: Duration::from_secs(10),
             patience: Duration::from_secs(300),
@@ -111,8 +117,8 @@ impl Default for Wanted {
 
 /// The units near this computer, the strongest signal first.
 ///
-/// Listens for that long, then connects for a moment to each unit that did not advertise its
-/// charge, to read it.
+/// Listens for that long, then connects for a moment to each unit, to ask where it is set to be worn,
+/// and for its charge where it did not advertise it.
 ///
 /// # Errors
 /// Trouble with the computer's Bluetooth. That no unit is near is none: the list is empty.
@@ -128,6 +134,8 @@ pub struct Stream {
     pub signals: Receiver<Signal>,
     /// The unit's name and address as found.
     pub unit: Near,
+    /// Others that were near and were asked where they are set to be worn.
+    pub others: Vec<Near>,
     state: watch::Receiver<State>,
     thread: thread::Running,
 }
@@ -178,13 +186,14 @@ pub fn open_while(
     origin: Instant,
     go_on: impl FnMut() -> bool,
 ) -> Result<Stream, RadioError> {
-    let ((unit, state), signals, thread) = thread::start(
+    let ((unit, others, state), signals, thread) = thread::start(
         move |ready, signals, stop| session::run(wanted, origin, ready, signals, stop),
         go_on,
     )?;
     Ok(Stream {
         signals,
         unit,
+        others,
         state,
         thread,
     })

@@ -105,8 +105,8 @@ where
     result.recv().unwrap_or_else(|_| Err(died()))
 }
 
-/// The unit as found, and how its stream stands.
-pub(super) type Connected = (Near, watch::Receiver<State>);
+/// The unit as found, others that were asked, and how its stream stands.
+pub(super) type Connected = (Near, Vec<Near>, watch::Receiver<State>);
 
 /// Says that the unit is connected, or why not.
 pub(super) type Ready = Sender<Result<Connected, RadioError>>;

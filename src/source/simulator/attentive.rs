@@ -22,6 +22,7 @@ use super::random::Random;
 use super::session::strapped;
 use super::stage::{Stage, stand};
 use super::timeline::Timeline;
+use super::units::{ForearmPlan, Units};
 use super::way::Stand;
 use crate::movement::{Movement, Posture, Side};
 use crate::routine::{Pace, Tempo};
@@ -127,6 +128,8 @@ pub struct AttentivePlan {
     pub losses_s: Vec<[f64; 2]>,
     /// What goes amiss in sets, in this order.
     pub mishaps: Vec<Mishap>,
+    /// A second unit, on the forearm; the hand's tells the same with it and without.
+    pub forearm: Option<ForearmPlan>,
     /// Which person.
     pub seed: u64,
 }
@@ -144,7 +147,7 @@ pub struct AttentivePerson {
     stage: Stage,
     /// When the stage's time began, seconds by the recording's start.
     begins_s: f64,
-    unit: LiveUnit,
+    units: Units,
     prompter: Prompter,
     random: Random,
     forearm_m: f64,
@@ -175,10 +178,11 @@ impl AttentivePerson {
         let mut random = Random::new(seed);
         let begins_s = sought_s + CONNECTS_S;
         let unit_random = Random::new(seed.wrapping_add(1));
+        let hand = LiveUnit::new(begins_s, 0.0, plan.losses_s, unit_random);
         AttentivePerson {
             stage: Stage::new(&mut random),
             begins_s: begins_s - 0.1,
-            unit: LiveUnit::new(begins_s, 0.0, plan.losses_s, unit_random),
+            units: Units::new(hand, plan.forearm.as_ref(), begins_s, seed),
             prompter,
             forearm_m: random.between(0.23, 0.29),
             lever_m: random.between(0.06, 0.08),
@@ -321,7 +325,7 @@ impl AttentivePerson {
             self.mishaps.pop_front();
             if let MishapKind::Lost { lasting_s } = mishap.kind {
                 let from_s = self.begins_s + self.stage.now_s() + MID_REPETITION_S;
-                self.unit.lose(from_s, lasting_s);
+                self.units.lose(from_s, lasting_s);
             } else {
                 // Up, and no farther.
                 let top_s = timeline.intended.last().map(|own| own.lift_to_s + 0.1);
@@ -387,14 +391,13 @@ impl Iterator for AttentivePerson {
 
     fn next(&mut self) -> Option<Signal> {
         loop {
-            if let Some(signal) = self.unit.take() {
+            if let Some(signal) = self.units.take() {
                 return Some(signal);
             }
-            while self.begins_s + self.stage.now_s() < self.unit.packet_end_s() {
+            while self.begins_s + self.stage.now_s() < self.units.packet_end_s() {
                 self.act();
             }
-            let (stage, begins_s) = (&self.stage, self.begins_s);
-            self.unit.packet(|t_s| stage.read(t_s - begins_s));
+            self.units.packet(self.stage.way(), self.begins_s);
         }
     }
 }

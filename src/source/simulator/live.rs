@@ -13,6 +13,7 @@ use super::live_unit::LiveUnit;
 use super::random::Random;
 use super::timeline::Timeline;
 use super::truth::{TrueRepetition, true_repetitions, true_turns};
+use super::units::{ForearmPlan, Units};
 use super::way::Way;
 use crate::recording::SetStart;
 use crate::source::signal::{Signal, Told};
@@ -33,15 +34,17 @@ pub struct LivePlan {
     pub lost_ratio: f64,
     /// Lost links: from when, and for how long, seconds of the recording.
     pub losses_s: Vec<[f64; 2]>,
+    /// A second unit, on the forearm; the hand's tells the same with it and without.
+    pub forearm: Option<ForearmPlan>,
     /// Seed.
     pub seed: u64,
 }
 
-/// The person, the unit and its link, as a stream of signals.
+/// The person, the units and their links, as a stream of signals.
 #[derive(Debug)]
 pub struct LivePerson {
     way: Way,
-    unit: LiveUnit,
+    units: Units,
     /// What is exercised, and when it begins, seconds.
     exercise: (Timeline, f64),
 }
@@ -51,9 +54,11 @@ impl LivePerson {
     pub fn new(plan: LivePlan) -> LivePerson {
         let mut random = Random::new(plan.seed);
         let (way, exercise) = acted(&plan, &mut random);
+        let hand = LiveUnit::new(CONNECTS_S, plan.lost_ratio, plan.losses_s, random);
+        let forearm = plan.forearm.as_ref();
         LivePerson {
             way,
-            unit: LiveUnit::new(CONNECTS_S, plan.lost_ratio, plan.losses_s, random),
+            units: Units::new(hand, forearm, CONNECTS_S, plan.seed),
             exercise,
         }
     }
@@ -75,7 +80,7 @@ impl LivePerson {
         truth
     }
 
-    /// What an ideal sensor on this person reads at a time by the recording's start, seconds.
+    /// What an ideal sensor on this person's hand reads at a time by the recording's start, seconds.
     pub fn ideal(&self, t_s: f64) -> Reading {
         self.way.read(t_s)
     }
@@ -86,14 +91,13 @@ impl Iterator for LivePerson {
 
     fn next(&mut self) -> Option<Signal> {
         loop {
-            if let Some(signal) = self.unit.take() {
+            if let Some(signal) = self.units.take() {
                 return Some(signal);
             }
-            if self.unit.next_s() > self.way.duration_s + GOES_ON_S {
+            if self.units.next_s() > self.way.duration_s + GOES_ON_S {
                 return None;
             }
-            let way = &self.way;
-            self.unit.packet(|t_s| way.read(t_s));
+            self.units.packet(&self.way, 0.0);
         }
     }
 }

@@ -25,6 +25,10 @@ const DELAY_S: f64 = 0.004;
 /// A unit that is worn by somebody.
 #[derive(Debug)]
 pub struct LiveUnit {
+    place: Place,
+    /// Its samples are taken so long after whole multiples of its interval, seconds: two units do
+    /// not sample at the same instants.
+    phase_s: f64,
     errors: UnitErrors,
     description: Description,
     random: Random,
@@ -47,11 +51,34 @@ impl LiveUnit {
         connects_s: f64,
         lost_ratio: f64,
         losses_s: Vec<[f64; 2]>,
+        random: Random,
+    ) -> LiveUnit {
+        LiveUnit::worn(Place::Hand, 0.0, connects_s, lost_ratio, losses_s, random)
+    }
+
+    /// The same on the forearm.
+    pub fn on_forearm(
+        connects_s: f64,
+        lost_ratio: f64,
+        losses_s: Vec<[f64; 2]>,
+        mut random: Random,
+    ) -> LiveUnit {
+        let phase_s = random.between(0.0, 10.0 / f64::from(RATE_TENTH_HZ));
+        let place = Place::Forearm;
+        LiveUnit::worn(place, phase_s, connects_s, lost_ratio, losses_s, random)
+    }
+
+    fn worn(
+        place: Place,
+        phase_s: f64,
+        connects_s: f64,
+        lost_ratio: f64,
+        losses_s: Vec<[f64; 2]>,
         mut random: Random,
     ) -> LiveUnit {
         let rate_hz = f64::from(RATE_TENTH_HZ) / 10.0;
         let description = Description {
-            place: Some(Place::Hand),
+            place: Some(place),
             rate_tenth_hz: RATE_TENTH_HZ,
             // 8 g over 15 bits, and a common part's 70 mdps at ±2000 deg/s.
             accel_scale_nano_g: 244_141,
@@ -67,9 +94,11 @@ impl LiveUnit {
         };
         let awake_us = (random.between(5.0, 90.0) * 1e6) as u64;
         let mut unit = LiveUnit {
+            place,
+            phase_s,
             errors,
             description,
-            stream: UnitStream::new(Place::Hand, description),
+            stream: UnitStream::new(place, description),
             lost_ratio,
             losses_s,
             next: (connects_s * rate_hz) as u64,
@@ -83,7 +112,7 @@ impl LiveUnit {
         unit.tell(
             connects_s,
             Told::Battery(Battery {
-                place: Some(Place::Hand),
+                place: Some(place),
                 percent: Some(percent),
             }),
         );
@@ -92,12 +121,23 @@ impl LiveUnit {
 
     /// Time of the next sample, seconds.
     pub fn next_s(&self) -> f64 {
-        self.next as f64 / self.errors.rate_hz
+        self.next as f64 / self.errors.rate_hz + self.phase_s
     }
 
     /// Time of the sample after the next packet, seconds.
     pub fn packet_end_s(&self) -> f64 {
-        (self.next + PACKET_COUNT as u64) as f64 / self.errors.rate_hz
+        (self.next + PACKET_COUNT as u64) as f64 / self.errors.rate_hz + self.phase_s
+    }
+
+    /// Nothing that the next packets bring is told before this time, seconds.
+    pub fn nothing_before_s(&self) -> f64 {
+        let last = (self.next + PACKET_COUNT as u64 - 1) as f64;
+        last / self.errors.rate_hz + self.phase_s + DELAY_S
+    }
+
+    /// When the first of what waits was told, seconds.
+    pub fn told_s(&self) -> Option<f64> {
+        self.waiting.front().map(|signal| signal.at_s)
     }
 
     /// Loses the link from that time by the recording's start, seconds, for so long.
@@ -115,9 +155,12 @@ impl LiveUnit {
     }
 
     fn connected(&mut self, at_s: f64) {
-        let name = Some("Simulated unit".to_owned());
+        let name = Some(match self.place {
+            Place::Hand => "Simulated unit".to_owned(),
+            Place::Forearm => "Simulated forearm unit".to_owned(),
+        });
         let firmware = Some("simulated 1".to_owned());
-        let info = self.description.sensor_info(Place::Hand, name, firmware);
+        let info = self.description.sensor_info(self.place, name, firmware);
         self.tell(at_s, Told::Connected(info));
     }
 
@@ -128,8 +171,8 @@ impl LiveUnit {
         let first = self.next;
         let first_s = first as f64 / rate_hz;
         self.next += PACKET_COUNT as u64;
-        let readings = self.readings(first_s, ideal);
-        let sent_s = (self.next - 1) as f64 / rate_hz;
+        let readings = self.readings(first_s + self.phase_s, ideal);
+        let sent_s = (self.next - 1) as f64 / rate_hz + self.phase_s;
         let dropped = self.random.chance(self.lost_ratio);
         let at_s = sent_s + DELAY_S + 0.004 * self.random.normal().abs();
         let loss = self
@@ -140,7 +183,7 @@ impl LiveUnit {
         if let Some([from_s, _]) = loss {
             let told = self.lost.unwrap_or(false);
             if !told && at_s - from_s > NOTICED_S {
-                self.tell(at_s, Told::Lost(Place::Hand));
+                self.tell(at_s, Told::Lost(self.place));
             }
             self.lost = Some(told || at_s - from_s > NOTICED_S);
             return;
@@ -150,7 +193,7 @@ impl LiveUnit {
             for told in self.stream.reconnected(self.description) {
                 self.tell(at_s, told);
             }
-            self.tell(at_s, Told::Back(Place::Hand));
+            self.tell(at_s, Told::Back(self.place));
         }
         let bytes =
             match Packet::batched_bytes(self.stamp(first), (1e6 / rate_hz) as u16, &readings) {
@@ -163,7 +206,7 @@ impl LiveUnit {
     }
 
     fn stamp(&self, number: u64) -> Stamp {
-        let true_s = number as f64 / self.errors.rate_hz;
+        let true_s = number as f64 / self.errors.rate_hz + self.phase_s;
         let unit_us = true_s * (1e6 + self.errors.clock_ppm);
         Stamp {
             sequence: number as u16,

@@ -2,7 +2,7 @@
 
 use nalgebra::{UnitQuaternion, Vector3};
 
-use super::body::{ArmPose, Body, Reading, SensorPose, Worn};
+use super::body::{ArmPose, Body, SensorPose, Worn};
 use super::random::Random;
 use super::timeline::{Timeline, Wave};
 use super::way::{Anchor, Leg, Stand, Unrest, Way};
@@ -43,9 +43,9 @@ impl Stage {
         self.way.duration_s
     }
 
-    /// What an ideal sensor reads at a time that was acted, seconds.
-    pub fn read(&self, t_s: f64) -> Reading {
-        self.way.read(t_s)
+    /// The way so far.
+    pub fn way(&self) -> &Way {
+        &self.way
     }
 
     /// The whole way.

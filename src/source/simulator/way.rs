@@ -105,17 +105,44 @@ impl Unrest {
         }
     }
 
-    fn sensor(&self, anchor: &Anchor, t_s: f64) -> SensorPose {
+    fn sensor(&self, unit: &impl Carried, anchor: &Anchor, t_s: f64) -> SensorPose {
         match anchor {
-            Anchor::Free(pose) => *pose,
-            Anchor::Arm { arm, worn } => worn.sensor(&self.of(arm, t_s)),
+            Anchor::Free(pose) => unit.free(pose),
+            Anchor::Arm { arm, worn } => unit.on(&self.of(arm, t_s), worn),
         }
     }
 }
 
+/// A sensor that goes along.
+pub(super) trait Carried {
+    /// Where it is on an arm on which the hand's sensor is worn so.
+    fn on(&self, arm: &ArmPose, worn: &Worn) -> SensorPose;
+
+    /// Where it is while the hand's sensor is in nobody's strap.
+    fn free(&self, hand: &SensorPose) -> SensorPose;
+}
+
+/// The hand's sensor.
+struct OnHand;
+
+impl Carried for OnHand {
+    fn on(&self, arm: &ArmPose, worn: &Worn) -> SensorPose {
+        worn.sensor(arm)
+    }
+
+    fn free(&self, hand: &SensorPose) -> SensorPose {
+        *hand
+    }
+}
+
 impl Way {
-    /// Where the sensor is at a time.
+    /// Where the hand's sensor is at a time.
     pub fn sensor(&self, t_s: f64) -> SensorPose {
+        self.of(&OnHand, t_s)
+    }
+
+    /// Where a sensor that goes along is at a time.
+    pub(super) fn of(&self, unit: &impl Carried, t_s: f64) -> SensorPose {
         let after = self.legs.partition_point(|(start_s, ..)| *start_s <= t_s);
         let Some((start_s, end_s, leg)) = self.legs.get(after.saturating_sub(1)) else {
             return SensorPose {
@@ -130,7 +157,7 @@ impl Way {
                 stand,
             } => {
                 let arm = stand.arm(&body.arm(timeline, t_s - start_s));
-                body.worn().sensor(&self.unrest.of(&arm, t_s))
+                unit.on(&self.unrest.of(&arm, t_s), &body.worn())
             }
             Leg::Move { from, to } => {
                 let share = (t_s - start_s) / (end_s - start_s).max(1e-9);
@@ -144,11 +171,11 @@ impl Way {
                         },
                     ) if worn == other => {
                         let arm = between_arms(a, b, done_ratio);
-                        worn.sensor(&self.unrest.of(&arm, t_s))
+                        unit.on(&self.unrest.of(&arm, t_s), worn)
                     }
                     _ => between_sensors(
-                        &self.unrest.sensor(from, t_s),
-                        &self.unrest.sensor(to, t_s),
+                        &self.unrest.sensor(unit, from, t_s),
+                        &self.unrest.sensor(unit, to, t_s),
                         done_ratio,
                     ),
                 }
@@ -156,7 +183,7 @@ impl Way {
         }
     }
 
-    /// What an ideal sensor reads at a time.
+    /// What an ideal sensor on the hand reads at a time.
     pub fn read(&self, t_s: f64) -> Reading {
         read(|t_s| self.sensor(t_s), t_s)
     }

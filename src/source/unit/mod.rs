@@ -12,6 +12,7 @@ pub mod latency;
 pub mod packet;
 pub mod profile;
 mod reading;
+pub mod set_to;
 mod settings;
 pub mod stream;
 mod unwrapping;

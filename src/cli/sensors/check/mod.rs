@@ -107,7 +107,7 @@ impl Heard {
             Told::Stalled(_) => {
                 self.away.get_or_insert_with(Instant::now);
             }
-            Told::Ended(words) => return Err(anyhow!("the check broke off: {words}")),
+            Told::Ended(words) | Told::Gone(_, words) => return Err(anyhow!("the check broke off: {words}")),
             Told::Clock(_) | Told::Gap(_) | Told::Back(_) => {}
         }
         Ok(())

@@ -95,7 +95,7 @@ impl Session {
             seek: SEEK_AGAIN,
             ..self.wanted.clone()
         };
-        let found = central.find(&same).await?;
+        let (found, _) = central.find(&same).await?;
         self.notifications = listened(&found.peripheral).await?;
         self.peripheral = found.peripheral;
         self.central = central;

@@ -52,6 +52,8 @@ struct Session {
     peripheral: Peripheral,
     notifications: Notifications,
     near: Near,
+    /// Others that were asked where they are set to be worn.
+    others: Vec<Near>,
     /// When the last packet came, or the link was made.
     last: Instant,
     /// Whether samples have stopped coming, and the listener was told so.
@@ -80,7 +82,7 @@ pub(super) async fn run(
         description: link.description,
         figures: Figures::default(),
     });
-    if ready.send(Ok((session.near.clone(), shown))).is_ok() {
+    if ready.send(Ok((session.near.clone(), session.others.clone(), shown))).is_ok() {
         session.stream(link, packets, &state).await;
     } else {
         link::leave(&session.peripheral, Some(&link.motion)).await;
@@ -99,7 +101,7 @@ impl Session {
             found = central.find(&wanted) => Some(found?),
             () = stopped(&mut stop) => None,
         };
-        let Some(found) = found else {
+        let Some((found, others)) = found else {
             central.stop_scan().await;
             return Err(RadioError::Stopped);
         };
@@ -113,6 +115,7 @@ impl Session {
             peripheral: found.peripheral,
             notifications,
             near: found.near,
+            others,
             last: Instant::now(),
             away: false,
             unheard: false,
@@ -124,7 +127,13 @@ impl Session {
             () = stopped(&mut stop) => Err(RadioError::Stopped),
         };
         match connected {
-            Ok(link) => Ok((session, link, packets)),
+            Ok(link) => match session.other_place(&link) {
+                None => Ok((session, link, packets)),
+                Some(error) => {
+                    link::leave(&session.peripheral, Some(&link.motion)).await;
+                    Err(error)
+                }
+            },
             Err(error) => {
                 if matches!(error, RadioError::Stopped) {
                     link::leave(&session.peripheral, None).await;
@@ -152,6 +161,17 @@ impl Session {
 
     fn name(&self) -> &str {
         self.near.name.as_deref().unwrap_or(&self.near.address)
+    }
+
+    /// What is wrong with a unit that was not named and is set to another place than the one wanted.
+    fn other_place(&self, link: &Link) -> Option<RadioError> {
+        let wanted = self.wanted.place.filter(|_| self.wanted.name.is_none())?;
+        let found = link.description.place.filter(|found| *found != wanted)?;
+        Some(RadioError::OtherPlace {
+            name: self.name().to_owned(),
+            found: found.name(),
+            wanted: wanted.name(),
+        })
     }
 
     fn in_vain(&self, error: RadioError) -> RadioError {
