@@ -71,7 +71,7 @@ fn movements(side: Side) -> Vec<(String, String)> {
 /// Everything else, by a name.
 fn others(side: Side) -> Vec<(String, String)> {
     let mut drawn = Vec::new();
-    for view in [HandView::Back, HandView::Palm] {
+    for view in [HandView::Back, HandView::Palm, HandView::Forearm] {
         drawn.push((format!("sensor {view:?}"), sensor_drawing(side, view)));
     }
     for stretch in Stretch::ALL {
@@ -213,8 +213,10 @@ fn the_thumb_is_on_its_side_from_back_and_palm() {
     for (side, view, to_the_right) in [
         (Side::Right, HandView::Back, false),
         (Side::Right, HandView::Palm, true),
+        (Side::Right, HandView::Forearm, false),
         (Side::Left, HandView::Back, true),
         (Side::Left, HandView::Palm, false),
+        (Side::Left, HandView::Forearm, true),
     ] {
         let svg = Svg::read(&sensor_drawing(side, view)).unwrap();
         let thumb = svg.words("thumb").middle().0;
@@ -239,6 +241,26 @@ fn the_strap_is_clear_of_wrist_and_heel_of_the_palm() {
     let strap = back.of("drawing-strap").next().unwrap().extent;
     assert!((strap.low.1..strap.high.1).contains(&unit));
     assert!(unit < back.words("wrist").middle().1);
+}
+
+/// The second unit lies above the wrist, clear of it, as far as its words say, and the hand's as it
+/// does alone.
+#[test]
+fn the_second_sensor_is_on_the_forearm_clear_of_the_wrist() {
+    for side in SIDES {
+        let svg = Svg::read(&sensor_drawing(side, HandView::Forearm)).unwrap();
+        let [hand, forearm] = svg.of("drawing-sensor").collect::<Vec<_>>()[..] else {
+            panic!("two units");
+        };
+        let wrist = svg.words("wrist").middle().1;
+        assert!(hand.extent.high.1 < wrist && forearm.extent.low.1 > wrist);
+        // The hand's unit is 7 cm beyond the wrist; two fingers are half of that.
+        let cm = (wrist - hand.extent.middle().1) / 7.0;
+        let clear_cm = (forearm.extent.low.1 - wrist) / cm;
+        assert!((2.5..4.5).contains(&clear_cm), "{clear_cm} cm");
+        svg.words("second sensor");
+        svg.words("two fingers");
+    }
 }
 
 fn lift(movement: Movement, side: Side, posture: &Posture, load: Option<LoadShape>) -> (f64, f64) {

@@ -18,17 +18,22 @@ pub enum HandView {
     Back,
     /// The palm.
     Palm,
+    /// The back of the hand and of the forearm, each with a unit.
+    Forearm,
 }
 
 /// How far beyond the wrist the middle of the unit and of the strap lies: over the middle of the
 /// third metacarpal (as the project places it: about 7 cm beyond the wrist joint).
 const STRAP_CM: f64 = 6.9;
+/// How far above the wrist the middle of the forearm's unit lies: its near edge two fingers' breadth
+/// (about 3.5 cm) above the crease.
+const ABOVE_CM: f64 = 5.2;
 
 /// An open hand with the fingers up, seen flat.
 pub(super) fn flat_hand(view: HandView) -> (Scene, Frame) {
     let scene = Scene::new(Eye::from(Place::z(), Place::y()));
     let palmar = match view {
-        HandView::Back => -Place::z(),
+        HandView::Back | HandView::Forearm => -Place::z(),
         HandView::Palm => Place::z(),
     };
     (scene, Frame::right(Place::zeros(), Place::y(), palmar))
@@ -47,7 +52,7 @@ pub fn sensor_drawing(side: Side, view: HandView) -> String {
     scene.limb(&cuff(&frame, 11.0), scene.eye.toward_by(9.0), Ink::Cloth);
     // Out of the picture, towards the eye.
     let out = match view {
-        HandView::Back => -1.0,
+        HandView::Back | HandView::Forearm => -1.0,
         HandView::Palm => 1.0,
     };
     scene.layer(Layer::Above);
@@ -60,22 +65,18 @@ pub fn sensor_drawing(side: Side, view: HandView) -> String {
     .map(|(distal, radial)| frame.at(distal, radial, out * 2.0));
     let depth = |scene: &Scene, level: f64| scene.eye.toward_by(level);
     match view {
-        HandView::Back => {
+        HandView::Back | HandView::Forearm => {
             scene.polygon(&strap, depth(&scene, 1.0), Ink::Strap);
-            let unit = |half: f64, far: f64, radius: f64| -> Vec<Ball> {
-                [(-far, -half), (-far, half), (far, -half), (far, half)]
-                    .map(|(distal, radial)| {
-                        ball(frame.at(STRAP_CM + distal, 0.6 + radial, -2.4), radius)
-                    })
-                    .to_vec()
-            };
-            scene.limb(&[unit(1.2, 0.9, 0.55)], depth(&scene, 2.0), Ink::Sensor);
+            unit(&mut scene, &frame, (STRAP_CM, 0.6));
             scene.words(
                 words::SENSOR,
                 frame.at(STRAP_CM, 0.2, -2.0),
                 (88.0, 8.0),
                 true,
             );
+            if view == HandView::Forearm {
+                on_forearm(&mut scene, &frame);
+            }
             scene.words(
                 words::THUMB,
                 hand::thumb_end(&frame, &pose.thumb),
@@ -142,6 +143,39 @@ pub fn sensor_drawing(side: Side, view: HandView) -> String {
         &words::sensor_title(side, view),
         words::sensor_description(view),
     )
+}
+
+/// A unit, seen from above; its middle lies so far beyond the wrist and to the thumb's side.
+fn unit(scene: &mut Scene, frame: &Frame, (distal_cm, radial_cm): (f64, f64)) {
+    let corners: Vec<Ball> = [(-0.9, -1.2), (-0.9, 1.2), (0.9, -1.2), (0.9, 1.2)]
+        .map(|(distal, radial)| ball(frame.at(distal_cm + distal, radial_cm + radial, -2.4), 0.55))
+        .to_vec();
+    scene.limb(&[corners], scene.eye.toward_by(2.0), Ink::Sensor);
+}
+
+/// The second unit and its strap, and how far above the wrist they are.
+fn on_forearm(scene: &mut Scene, frame: &Frame) {
+    let strap = [(0.8, -3.2), (0.8, 3.2), (-0.8, 3.3), (-0.8, -3.3)]
+        .map(|(distal, radial)| frame.at(distal - ABOVE_CM, radial, -2.0));
+    scene.polygon(&strap, scene.eye.toward_by(1.0), Ink::Strap);
+    unit(scene, frame, (-ABOVE_CM, 0.0));
+    scene.words(
+        words::SECOND_SENSOR,
+        frame.at(-ABOVE_CM, -1.0, -2.0),
+        (70.0, 22.0),
+        true,
+    );
+    let between = [
+        frame.at(0.0, 1.6, -2.0),
+        frame.at(1.45 - ABOVE_CM, 1.6, -2.0),
+    ];
+    scene.line(&between, scene.eye.toward_by(3.0), Ink::Fine);
+    scene.words(
+        words::TWO_FINGERS,
+        (between[0] + between[1]) * 0.5,
+        (-92.0, 8.0),
+        true,
+    );
 }
 
 /// A hatched polygon with its rim.

@@ -21,6 +21,10 @@ pub(super) const OUT: &str = "out";
 /// Beside the heavy end of a weight.
 pub(super) const HEAVY_END: &str = "heavy end";
 /// Beside the unit.
+pub(super) const SECOND_SENSOR: &str = "second sensor";
+/// How far above the wrist.
+pub(super) const TWO_FINGERS: &str = "two fingers";
+/// The sensor.
 pub(super) const SENSOR: &str = "sensor";
 /// Beside its strap.
 pub(super) const STRAP: &str = "strap";
@@ -148,6 +152,7 @@ pub(super) fn view(view: HandView) -> &'static str {
     match view {
         HandView::Back => "back of the hand",
         HandView::Palm => "palm side",
+        HandView::Forearm => "back of hand and forearm",
     }
 }
 
@@ -156,6 +161,7 @@ pub(super) fn sensor_title(own: Side, view: HandView) -> String {
     match view {
         HandView::Back => format!("{} hand: where the sensor goes", side(own)),
         HandView::Palm => format!("{} hand: how the strap runs through the palm", side(own)),
+        HandView::Forearm => format!("{} arm: where the two sensors go", side(own)),
     }
 }
 
@@ -164,6 +170,9 @@ pub(super) fn sensor_description(view: HandView) -> &'static str {
     match view {
         HandView::Back => {
             "The back of the open hand, fingers up. The sensor sits in the middle of the back of the hand, about 7 centimetres beyond the wrist and short of the knuckles. Its strap goes round the hand between the thumb and the knuckles."
+        }
+        HandView::Forearm => {
+            "The back of the open hand and of the forearm, fingers up. One sensor sits in the middle of the back of the hand. The second sits on the back of the forearm, two fingers' breadth above the wrist, clear of its crease; its strap goes round the forearm there."
         }
         HandView::Palm => {
             "The palm of the open hand, fingers up. The strap crosses the middle of the palm between the thumb and the fingers. One finger of the other hand slides under it. The heel of the palm and the crease of the wrist are hatched: not here."

@@ -46,6 +46,7 @@ enum ViewAsked {
     #[default]
     Back,
     Palm,
+    Forearm,
 }
 
 #[derive(Debug, Deserialize)]
@@ -92,6 +93,7 @@ pub fn drawing(uri: &Uri) -> Drawn {
             let view = match view {
                 ViewAsked::Back => HandView::Back,
                 ViewAsked::Palm => HandView::Palm,
+                ViewAsked::Forearm => HandView::Forearm,
             };
             sensor_drawing(side, view)
         }),

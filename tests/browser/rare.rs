@@ -56,6 +56,7 @@ fn view(screen: Screen) -> View {
             battery_percent: Some(80),
             battery_low: false,
         },
+        forearm: None,
         done_of: [2, 9],
         weights: true,
         heard: Some(true),
@@ -189,6 +190,102 @@ fn every_trouble_with_the_sensor_is_told() {
             looser: true,
         }),
     );
+}
+
+/// A second sensor, where it goes and how it stands.
+#[test]
+fn a_second_sensor_is_put_on_shown_and_done_without() {
+    let Some(mut shown) = Shown::opened() else {
+        return;
+    };
+    let sensor = |link, battery_percent| SensorView {
+        link,
+        battery_percent: Some(battery_percent),
+        battery_low: battery_percent <= 15,
+    };
+    let both = |screen, link, battery_percent| View {
+        forearm: Some(sensor(link, battery_percent)),
+        ..view(screen)
+    };
+    let place = |side, change| Screen::Place { side, change };
+    let is = |browser: &Browser, asked: &str| {
+        let seen = browser.is(asked);
+        seen.as_bool().unwrap()
+    };
+    let alone = "[...document.querySelectorAll('main .row button')].some(b => b.innerText.includes('hand sensor alone') && !b.hidden)";
+    for (side, link, words) in [
+        (
+            Side::Right,
+            LinkView::Looking,
+            "Looking for the forearm sensor",
+        ),
+        (
+            Side::Left,
+            LinkView::Lost,
+            "The forearm sensor is out of reach",
+        ),
+        (
+            Side::Left,
+            LinkView::Stalled,
+            "connected, but nothing comes",
+        ),
+    ] {
+        let screen = place(side, link != LinkView::Looking);
+        shown.looks(&format!("place-both-{link:?}"), both(screen, link, 70));
+        let text = shown.browser.is("document.querySelector('main').innerText");
+        let text = text.as_str().unwrap();
+        for words in [
+            words,
+            "two fingers' breadth above the wrist",
+            "The hand sensor is found.",
+        ] {
+            assert!(text.contains(words), "{words}: {text}");
+        }
+        assert!(is(&shown.browser, alone), "{link:?}");
+        shown.browser.press("Both are on");
+        let text = shown.browser.is("document.querySelector('main').innerText");
+        assert!(text.as_str().unwrap().contains("have to be found first"));
+    }
+    shown.looks(
+        "place-both-there",
+        both(place(Side::Right, false), LinkView::There, 9),
+    );
+    assert!(!is(&shown.browser, alone), "nobody has to go without");
+    let main =
+        "document.querySelector('main button.main').getAttribute('aria-disabled') === 'false'";
+    assert!(is(&shown.browser, main));
+    for (name, link) in [("there", LinkView::There), ("lost", LinkView::Lost)] {
+        let working = both(Screen::Intro(sets::exercise()), link, 70);
+        shown.looks(&format!("intro-both-{name}"), working);
+        let top = shown.browser.is("document.querySelector('#top').innerText");
+        let top = top.as_str().unwrap();
+        let words = if link == LinkView::There {
+            "found"
+        } else {
+            "lost"
+        };
+        assert!(top.contains("Sensor found, battery 80 %"), "{top}");
+        let forearm = format!("Forearm sensor {words}, battery 70 %");
+        assert!(top.contains(&forearm), "{top}");
+    }
+    let movement = Movement::WristExtension;
+    for move_now in [false, true] {
+        let screen = Screen::Calibrate {
+            side: Side::Right,
+            movement,
+            posture: movement.usual_posture(),
+            move_now,
+            wrong: None,
+        };
+        let name = format!("calibrate-both-{move_now}");
+        shown.looks(&name, both(screen, LinkView::There, 70));
+    }
+    for looser in [false, true] {
+        let side = Side::Right;
+        let name = format!("wearing-both-{looser}");
+        let screen = Screen::Wearing { side, looser };
+        shown.looks(&name, both(screen, LinkView::There, 70));
+    }
 }
 
 #[test]

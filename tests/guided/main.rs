@@ -23,6 +23,7 @@ mod many;
 mod outcome;
 mod range;
 mod said;
+mod second;
 #[path = "../common/simulated.rs"]
 #[allow(dead_code, reason = "other tests use the rest")]
 mod sets;

@@ -219,7 +219,7 @@ fn listens() {
                     Told::Gap(gap) => json!(gap),
                     Told::Battery(battery) => json!(battery),
                     Told::Stalled(place) | Told::Lost(place) | Told::Back(place) => json!(place),
-                    Told::Ended(words) => json!(words),
+                    Told::Gone(_, words) | Told::Ended(words) => json!(words),
                 };
                 let word = match &signal.told {
                     Told::Connected(_) => "connected",
@@ -230,6 +230,7 @@ fn listens() {
                     Told::Stalled(_) => "stalled",
                     Told::Lost(_) => "lost",
                     Told::Back(_) => "back",
+                    Told::Gone(..) => "gone",
                     Told::Ended(_) => "ended",
                 };
                 say(signal.at_s, word, detail);

@@ -18,3 +18,4 @@ mod finding;
 mod listener;
 mod streaming;
 mod trouble;
+mod two;

@@ -9,9 +9,8 @@ use carpotempo::source::simulator::live::{LivePerson, LivePlan};
 use carpotempo::source::simulator::random::Random;
 use carpotempo::source::simulator::units::ForearmPlan;
 
-use crate::run::{
-    Sat, carpotempo, new_folder, person, replayed, sat_through, simulated, start, stderr, stdout,
-};
+use crate::run::{Sat, carpotempo, new_folder, person, replayed};
+use crate::run::{sat_through, simulated, start, stderr, stdout};
 
 /// That person with a unit on the forearm too.
 fn with_forearm(set: &SetStart, seed: u64, forearm: ForearmPlan) -> LivePlan {
@@ -77,9 +76,8 @@ fn reps(sat: &Sat) -> usize {
 
 fn true_reps(plan: &LivePlan, end_s: f64) -> usize {
     let truth = LivePerson::new(plan.clone()).truth();
-    let over = |rep: &&carpotempo::source::simulator::truth::TrueRepetition| {
-        rep.lower_end_s + 0.8 < end_s
-    };
+    let over =
+        |rep: &&carpotempo::source::simulator::truth::TrueRepetition| rep.lower_end_s + 0.8 < end_s;
     truth.iter().filter(over).count()
 }
 
@@ -223,7 +221,10 @@ fn a_hand_that_is_lost_does_as_it_does_alone() {
         assert_eq!(said(sat, &Say::Back), 1);
     }
     assert_eq!(events_of(&both, Place::Forearm)[3..5], [0, 0]);
-    assert_eq!(alone.recording.hand, both.recording.hand);
+    // The press comes some samples sooner or later.
+    let hands = alone.recording.hand.iter().zip(&both.recording.hand);
+    assert!(hands.len() > 8_000);
+    assert!(hands.into_iter().all(|(alone, both)| alone == both));
 }
 
 #[test]
@@ -241,7 +242,11 @@ fn a_forearm_that_comes_first_or_late_or_not_at_all_replays_to_the_byte() {
     for (hand_s, forearm_s) in [(1.5, 0.0), (0.0, 20.0), (0.0, 1e9)] {
         let told = until(&plan, 45.0).into_iter().filter(|signal| {
             let is_sample = matches!(signal.told, Told::Sample(..));
-            let from_s = if is_forearm(signal) { forearm_s } else { hand_s };
+            let from_s = if is_forearm(signal) {
+                forearm_s
+            } else {
+                hand_s
+            };
             signal.at_s >= from_s || (!is_sample && from_s < 1e9)
         });
         let sat = sat(&set, told.collect(), 40.0);
@@ -359,7 +364,8 @@ fn any_two_units_replay_to_the_byte() {
             posture: Some(movement.usual_posture()),
             ..start("2-0-1-0")
         };
-        let loss = |random: &mut Random| vec![[random.between(1.0, 40.0), random.between(0.2, 6.0)]];
+        let loss =
+            |random: &mut Random| vec![[random.between(1.0, 40.0), random.between(0.2, 6.0)]];
         let forearm = ForearmPlan {
             lost_ratio: 0.1 * random.between(0.0, 1.0),
             losses_s: loss(&mut random),

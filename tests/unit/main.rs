@@ -12,5 +12,6 @@ mod clocks;
 mod hard_times;
 mod making;
 mod packets;
+mod places;
 mod streams;
 mod vectors;

@@ -212,7 +212,11 @@ fn beginning(arguments: &RecordArguments, folder: &Path, any_key: bool) -> Strin
             "SIMULATED: an invented person with an invented sensor; nothing here was measured."
         }
     } else {
-        "Looking for the sensor ..."
+        if arguments.source.forearm() {
+            "Looking for the two sensors ..."
+        } else {
+            "Looking for the sensor ..."
+        }
     };
     let stop = if any_key {
         "Any key or Ctrl-C"

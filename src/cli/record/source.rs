@@ -147,10 +147,29 @@ impl SourceArguments {
             }));
         }
         let going_on = || !stopped.load(Ordering::SeqCst);
+        // The forearm's first: what the hand's tells is not to wait while the other is sought.
+        let mut forearm = None;
+        if let Some(name) = &self.forearm {
+            let wanted = radio::Wanted {
+                name: name.clone(),
+                place: Some(Place::Forearm),
+                but: self.sensor.clone(),
+                ..radio::Wanted::default()
+            };
+            match radio::open_while(wanted, origin, going_on) {
+                Ok(stream) => forearm = Some(stream),
+                Err(radio::RadioError::Stopped) => return Ok(None),
+                Err(error) => {
+                    return Err(anyhow::Error::from(error).context(
+                        "the forearm sensor (without --forearm the hand's records alone)",
+                    ));
+                }
+            }
+        }
         let wanted = radio::Wanted {
             name: self.sensor.clone(),
             place: Some(Place::Hand),
-            but: self.forearm.clone().flatten(),
+            but: forearm.as_ref().map(|stream| stream.unit.address.clone()),
             ..radio::Wanted::default()
         };
         let mut hand = match radio::open_while(wanted, origin, going_on) {
@@ -159,27 +178,12 @@ impl SourceArguments {
             Err(error) => return Err(error.into()),
         };
         let of_hand = taken(&mut hand);
-        let Some(name) = &self.forearm else {
+        let Some(mut forearm) = forearm else {
             hint(&hand);
             return Ok(Some(Source {
                 signals: of_hand,
                 radios: vec![hand],
             }));
-        };
-        eprintln!("Looking for the forearm sensor ...");
-        let wanted = radio::Wanted {
-            name: name.clone(),
-            place: Some(Place::Forearm),
-            but: Some(hand.unit.address.clone()),
-            ..radio::Wanted::default()
-        };
-        let mut forearm = match radio::open_while(wanted, origin, going_on) {
-            Ok(stream) => stream,
-            Err(radio::RadioError::Stopped) => return Ok(None),
-            Err(error) => {
-                return Err(anyhow::Error::from(error)
-                    .context("the forearm sensor (without --forearm the hand's records alone)"));
-            }
         };
         let of_forearm = taken(&mut forearm);
         Ok(Some(Source {

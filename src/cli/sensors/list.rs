@@ -6,9 +6,10 @@ use std::time::Duration;
 
 use serde_json::json;
 
-use super::quoted;
+use super::{places, quoted};
 use crate::cli::exit;
 use crate::source::radio::{self, Near};
+use crate::source::unit::set_to::SetTo;
 
 const LISTEN: Duration = Duration::from_secs(5);
 
@@ -36,10 +37,16 @@ fn object(near: &[Near]) -> serde_json::Value {
                 "signal": one.rssi_dbm.map(strength),
                 "battery_percent": one.battery_percent,
                 "connected": one.connected,
+                "place": place(one.set_to),
             })
         })
         .collect();
-    json!({ "sensors": sensors })
+    json!({ "sensors": sensors, "places": places::objects(near) })
+}
+
+/// The word for where a unit is set to be worn; null is unknown.
+pub(super) fn place(set_to: SetTo) -> Option<&'static str> {
+    (set_to != SetTo::Unknown).then(|| set_to.name())
 }
 
 /// The signal in a word (common practice, no source).
@@ -61,7 +68,7 @@ fn text(near: &[Near], listen: Duration) -> String {
              program or telephone is connected to it. Then look again, or longer: --for 20\n"
         );
     }
-    let rows: Vec<[String; 4]> = near
+    let rows: Vec<[String; 5]> = near
         .iter()
         .map(|one| {
             let signal = match one.rssi_dbm {
@@ -75,13 +82,14 @@ fn text(near: &[Near], listen: Duration) -> String {
             };
             [
                 one.shown_name().to_owned(),
+                one.set_to.name().to_owned(),
                 signal,
                 battery,
                 one.address.clone(),
             ]
         })
         .collect();
-    let heads = ["name", "signal", "battery", "address"].map(str::to_owned);
+    let heads = ["name", "worn on", "signal", "battery", "address"].map(str::to_owned);
     let mut text = String::new();
     let width = |column: usize| {
         let all = rows.iter().chain([&heads]);
@@ -106,6 +114,12 @@ fn text(near: &[Near], listen: Duration) -> String {
         let named = first.name.as_ref().unwrap_or(&first.address);
         let named = quoted(named);
         let _written = writeln!(text, "\nTo check one: carpotempo sensors --check {named}");
+    }
+    if near.len() > 1 {
+        text.push_str("To check all that are near: carpotempo sensors --check\n");
+    }
+    for words in places::words(near) {
+        let _written = writeln!(text, "\n{words}");
     }
     text
 }

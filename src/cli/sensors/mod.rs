@@ -2,6 +2,7 @@
 
 mod check;
 mod list;
+mod places;
 
 use std::time::Duration;
 
@@ -10,9 +11,10 @@ use clap::Args;
 /// Arguments.
 #[derive(Debug, Args)]
 pub struct SensorsArguments {
-    /// Check one sensor: hold it still, get a verdict; by its name or its address
-    #[arg(long, value_name = "NAME")]
-    check: Option<String>,
+    /// Check a sensor, or two at once: lay them down, get a verdict on each; by name or address, else
+    /// those that are near
+    #[arg(long, value_name = "NAME", num_args = 0..=2)]
+    check: Option<Vec<String>>,
     /// How long to listen, or to check [default: 5 to listen, 15 to check]
     #[arg(long = "for", value_name = "SECONDS", value_parser = seconds)]
     time: Option<Duration>,
@@ -24,7 +26,7 @@ pub struct SensorsArguments {
 /// Runs the command.
 pub fn run(arguments: &SensorsArguments) -> anyhow::Result<()> {
     match &arguments.check {
-        Some(name) => check::run(name, arguments.time, arguments.json),
+        Some(names) => check::run(names, arguments.time, arguments.json),
         None => list::run(arguments.time, arguments.json),
     }
 }

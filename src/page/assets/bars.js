@@ -12,23 +12,26 @@ const AT_WORK = new Set(["intro", "working", "timed", "rest", "paused", "hurt", 
 export function bars(view) {
   invented.hidden = !view.simulated;
   write(invented, words.invented);
-  const { link, battery_percent } = view.sensor;
+  const told = (names, { link, battery_percent }) =>
+    [names[link], battery_percent === null ? null : words.top.battery(battery_percent)].filter(Boolean).join(", ");
   const [done, of] = view.done_of;
   const parts = {
     progress: of > 0 && AT_WORK.has(view.screen.screen) ? words.top.progress(done, of) : "",
     weights: view.weights ? "" : words.top.noWeight,
-    sensor: [words.top.link[link], battery_percent === null ? null : words.top.battery(battery_percent)].filter(Boolean).join(", "),
+    sensor: told(words.top.link, view.sensor),
+    ...(view.forearm ? { forearm: told(words.top.forearm, view.forearm) } : {}),
   };
   for (const [name, text] of Object.entries(parts)) {
-    let part = top.querySelector(`.${name}`);
+    let part = top.querySelector(name === "sensor" ? ".sensor:not(.forearm)" : `.${name}`);
     if (!part) {
-      part = el(`span.${name}`);
+      part = el(name === "forearm" ? "span.sensor.forearm" : `span.${name}`);
       top.append(part);
     }
     write(part, text);
     part.hidden = text === "";
   }
-  top.querySelector(".sensor").dataset.link = link;
+  top.querySelector(".sensor:not(.forearm)").dataset.link = view.sensor.link;
+  if (view.forearm) top.querySelector(".forearm").dataset.link = view.forearm.link;
   document.body.dataset.heard = String(view.heard);
   if (!top.querySelector("button")) {
     const sound = el("button.quiet.sound", { type: "button" }, words.top.soundOff);

@@ -60,28 +60,45 @@ export const screens = {
   },
 
   place(screen, { press, view }) {
+    const both = view.forearm ? words.place.both : null;
     const state = el("p.state", { role: "status" });
-    const on = button(words.place.next, () => {
-      if (on.getAttribute("aria-disabled") === "true") write(state, words.place.wait);
-      else press("next");
+    const second = both ? el("p.state", { role: "status" }) : null;
+    const waits = el("p.state", { role: "status", hidden: true });
+    const on = button(both ? both.next : words.place.next, () => {
+      if (on.getAttribute("aria-disabled") !== "true") press("next");
+      else if (both) {
+        write(waits, both.wait);
+        waits.hidden = false;
+      } else write(state, words.place.wait);
     }, ".main");
+    const alone = both ? button(both.alone, () => press("go-on")) : null;
+    const show = (line, names, low, { link, battery_low }) => {
+      line.dataset.link = link;
+      write(line, [names[link], link === "there" && battery_low ? low : ""].join(" ").trim());
+      return link === "there";
+    };
     const update = (_, view) => {
-      const { link, battery_low } = view.sensor;
-      const there = link === "there";
-      on.setAttribute("aria-disabled", String(!there));
-      state.dataset.link = link;
-      write(state, [words.place.link[link], there && battery_low ? words.place.low : ""].join(" ").trim());
+      const hand = show(state, both ? both.hand : words.place.link, both ? both.low : words.place.low, view.sensor);
+      const forearm = both ? show(second, both.forearm, both.low, view.forearm) : true;
+      on.setAttribute("aria-disabled", String(!(hand && forearm)));
+      if (both) {
+        alone.hidden = !hand || forearm;
+        if (hand && forearm) waits.hidden = true;
+      }
     };
     update(screen, view);
+    const from = both ?? words.place;
     return {
       update,
       parts: [
-        heading((screen.change ? words.place.change : words.place.heading)[screen.side]),
+        heading((screen.change ? from.change : from.heading)[screen.side]),
         beside(
-          el("div.pictures", {}, drawing("sensor.svg", { side: screen.side, view: "back" }), drawing("sensor.svg", { side: screen.side, view: "palm" })),
-          lines(words.place.steps, "ol"),
+          el("div.pictures", {}, drawing("sensor.svg", { side: screen.side, view: both ? "forearm" : "back" }), drawing("sensor.svg", { side: screen.side, view: "palm" })),
+          lines(from.steps, "ol"),
           state,
-          row(on),
+          second,
+          both ? waits : null,
+          row(on, alone),
         ),
       ],
     };
@@ -99,28 +116,30 @@ export const screens = {
     ];
   },
 
-  calibrate(screen) {
+  calibrate(screen, { view }) {
     const what = screen.move_now ? "move" : "still";
+    const said = view.forearm ? `${what}Both` : what;
     return [
       heading(words.calibrate.heading[what]),
       beside(
         el(`div.${what}`, {}, movementDrawing({ ...screen, load_kg: 0, load_shape: null })),
-        el("p.big", {}, words.calibrate.words[what]),
+        el("p.big", {}, words.calibrate.words[said]),
         screen.wrong ? el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), screen.wrong) : null,
       ),
     ];
   },
 
-  wearing(screen, { press }) {
+  wearing(screen, { press, view }) {
+    const both = Boolean(view.forearm);
     if (screen.looser) {
       return [
-        heading(words.wearing.looser),
-        beside(drawing("sensor.svg", { side: screen.side, view: "palm" }), el("p.big", {}, words.wearing.looserWords), row(button(words.wearing.done, () => press("next"), ".main"))),
+        heading(both ? words.wearing.looserBoth : words.wearing.looser),
+        beside(drawing("sensor.svg", { side: screen.side, view: "palm" }), el("p.big", {}, both ? words.wearing.looserBothWords : words.wearing.looserWords), row(button(words.wearing.done, () => press("next"), ".main"))),
       ];
     }
     return [
-      heading(words.wearing.heading),
-      beside(drawing("sensor.svg", { side: screen.side, view: "palm" }), row(button(words.yes, () => press("yes"), ".huge"), button(words.no, () => press("no"), ".huge"))),
+      heading(both ? words.wearing.both : words.wearing.heading),
+      beside(drawing("sensor.svg", { side: screen.side, view: both ? "forearm" : "palm" }), row(button(words.yes, () => press("yes"), ".huge"), button(words.no, () => press("no"), ".huge"))),
     ];
   },
 

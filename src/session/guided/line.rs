@@ -41,6 +41,8 @@ pub enum Line {
     DoTheStrapsTingle,
     /// Looser, or nearer the fingers.
     LooserStrap,
+    /// The same of one of two straps.
+    LooserStraps,
     /// What comes next, by its title.
     Next(String),
     /// Take up the weight, or your place.
@@ -198,6 +200,7 @@ impl Line {
             }
             Line::DoTheStrapsTingle => "Does it tingle under one of the straps?",
             Line::DoesTheStrapTingle => "Does the hand tingle under the strap?",
+            Line::LooserStraps => "Take off the one that tingles, and put it on looser.",
             Line::LooserStrap => "Take the sensor off. Put it on looser, or nearer to the fingers.",
             Line::Ready => "Ready. Begin when you like.",
             Line::ReadyForRange => {
@@ -229,9 +232,7 @@ impl Line {
             Line::ForearmBatteryLow => {
                 "The battery of the forearm sensor is low. Charge it after this session."
             }
-            Line::ForearmAway => {
-                "The forearm sensor is out of reach. Go on: the other one counts."
-            }
+            Line::ForearmAway => "The forearm sensor is out of reach. Go on: the other one counts.",
             Line::AnswersKept => "Thank you. Your answers are kept.",
             Line::EndOfSession => {
                 "That is enough for today. Rest the hand, and ask your clinician before the next session."

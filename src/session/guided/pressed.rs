@@ -139,7 +139,11 @@ impl Guided {
             self.over(out);
         } else {
             self.at = At::Wearing { looser: true };
-            out.push(Output::Say(Line::LooserStrap));
+            out.push(Output::Say(if self.both() {
+                Line::LooserStraps
+            } else {
+                Line::LooserStrap
+            }));
         }
     }
 

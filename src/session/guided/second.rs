@@ -39,7 +39,11 @@ impl Guided {
                 let worn = self.strapped.is_some() && !matches!(self.at, At::Place { .. });
                 let fitting_or_work = matches!(
                     self.at,
-                    At::Calibrating(_) | At::Intro | At::Working(_) | At::Timed(_) | At::Rest { .. }
+                    At::Calibrating(_)
+                        | At::Intro
+                        | At::Working(_)
+                        | At::Timed(_)
+                        | At::Rest { .. }
                 );
                 if link != Link::Back
                     && worn

@@ -164,9 +164,8 @@ impl Central {
         wanted: &Wanted,
     ) -> Result<(Sighting, Vec<Near>), RadioError> {
         let meant = |near: &Near| wanted.but.as_deref().is_none_or(|but| !near.is(but));
-        let fits = |near: &Near| {
-            meant(near) && wanted.name.as_deref().is_none_or(|name| near.is(name))
-        };
+        let fits =
+            |near: &Near| meant(near) && wanted.name.as_deref().is_none_or(|name| near.is(name));
         let wait = if wanted.name.is_some() {
             NAMESAKE
         } else {
@@ -230,9 +229,9 @@ async fn by_place(
     let is_there = |one: &Sighting| one.near.set_to.place() == Some(place);
     let is_unset = |one: &Sighting| one.near.set_to == SetTo::Unset;
     let set = units.iter().any(is_there);
-    let (mut fitting, others): (Vec<_>, Vec<_>) =
-        units.into_iter()
-            .partition(|one| if set { is_there(one) } else { is_unset(one) });
+    let (mut fitting, others): (Vec<_>, Vec<_>) = units
+        .into_iter()
+        .partition(|one| if set { is_there(one) } else { is_unset(one) });
     match fitting.pop() {
         Some(one) if fitting.is_empty() => Ok((one, all_near(others))),
         Some(last) if set => {

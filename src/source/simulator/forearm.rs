@@ -122,7 +122,10 @@ mod tests {
             assert!(forearm < 3.0, "{forearm}");
             let [hand, forearm] = turned_deg(Movement::Supination, side);
             assert!((35.0..46.0).contains(&hand), "{hand}");
-            assert!((forearm - TURNS_ALONG_RATIO * hand).abs() < 3.0, "{forearm}");
+            assert!(
+                (forearm - TURNS_ALONG_RATIO * hand).abs() < 3.0,
+                "{forearm}"
+            );
         }
     }
 }

@@ -28,12 +28,7 @@ pub struct Units {
 impl Units {
     /// The hand's unit, and one on the forearm, if it is planned, which is connected soon after
     /// `connects_s`. What is drawn for it changes nothing of the hand's.
-    pub fn new(
-        hand: LiveUnit,
-        forearm: Option<&ForearmPlan>,
-        connects_s: f64,
-        seed: u64,
-    ) -> Units {
+    pub fn new(hand: LiveUnit, forearm: Option<&ForearmPlan>, connects_s: f64, seed: u64) -> Units {
         let forearm = forearm.map(|plan| {
             let mut random = Random::new(seed.wrapping_add(0x000f_0e0a));
             let worn = OnForearm::strapped(&mut random);

@@ -3,19 +3,29 @@
 use std::fmt::Write;
 
 use super::Heard;
+use crate::source::radio::Near;
 use crate::source::unit::check::{Mark, Row, Verdict};
 use crate::source::unit::profile::Description;
 
 const WIDTH: usize = 76;
 
 pub(super) fn text(
-    name: &str,
+    unit: &Near,
     verdict: &Verdict,
     description: &Description,
     heard: &Heard,
 ) -> String {
-    let mut text = format!("{name}: {}\n\n", verdict.words);
+    let mut text = format!("{}: {}\n\n", unit.shown_name(), verdict.words);
     let width = verdict.rows.iter().map(|row| row.name.len()).max();
+    // Writing to a string cannot fail.
+    let _written = writeln!(
+        text,
+        "  {:<8} {:<width$}  {}",
+        "",
+        "set to be worn on",
+        unit.set_to.name(),
+        width = width.unwrap_or(0)
+    );
     let mut said = "";
     for row in &verdict.rows {
         let figure = match row.key {
@@ -28,7 +38,6 @@ pub(super) fn text(
             "firmware" => heard.firmware.clone().unwrap_or_default(),
             _ => figure(row),
         };
-        // Writing to a string cannot fail.
         let line = format!(
             "  {:<8} {:<width$}  {figure}",
             marked(row.mark),

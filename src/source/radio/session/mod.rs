@@ -82,7 +82,10 @@ pub(super) async fn run(
         description: link.description,
         figures: Figures::default(),
     });
-    if ready.send(Ok((session.near.clone(), session.others.clone(), shown))).is_ok() {
+    if ready
+        .send(Ok((session.near.clone(), session.others.clone(), shown)))
+        .is_ok()
+    {
         session.stream(link, packets, &state).await;
     } else {
         link::leave(&session.peripheral, Some(&link.motion)).await;
