@@ -254,10 +254,11 @@ fn the_second_sensor_is_on_the_forearm_clear_of_the_wrist() {
         };
         let wrist = svg.words("wrist").middle().1;
         assert!(hand.extent.high.1 < wrist && forearm.extent.low.1 > wrist);
-        // The hand's unit is 7 cm beyond the wrist; two fingers are half of that.
-        let cm = (wrist - hand.extent.middle().1) / 7.0;
-        let clear_cm = (forearm.extent.low.1 - wrist) / cm;
-        assert!((2.5..4.5).contains(&clear_cm), "{clear_cm} cm");
+        // The units are 12 cm apart, the hand's 7 cm beyond the wrist; two fingers are about 3.5 cm.
+        let (over, under) = (hand.extent, forearm.extent);
+        let cm = (under.middle().1 - over.middle().1) / 12.1;
+        let clear_cm = (under.low.1 - over.middle().1) / cm - 6.9;
+        assert!((3.0..4.0).contains(&clear_cm), "{clear_cm} cm");
         svg.words("second sensor");
         svg.words("two fingers");
     }

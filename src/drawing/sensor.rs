@@ -48,8 +48,13 @@ pub fn sensor_drawing(side: Side, view: HandView) -> String {
         thumb: Thumb::OUT,
         ..HandPose::flat()
     };
-    hand::draw(&mut scene, &frame, &pose, &forearm(&frame, 11.0), Ink::Skin);
-    scene.limb(&cuff(&frame, 11.0), scene.eye.toward_by(9.0), Ink::Cloth);
+    let bare_cm = match view {
+        HandView::Back | HandView::Palm => 11.0,
+        HandView::Forearm => 15.0,
+    };
+    let arm = forearm(&frame, bare_cm);
+    hand::draw(&mut scene, &frame, &pose, &arm, Ink::Skin);
+    scene.limb(&cuff(&frame, bare_cm), scene.eye.toward_by(9.0), Ink::Cloth);
     // Out of the picture, towards the eye.
     let out = match view {
         HandView::Back | HandView::Forearm => -1.0,
@@ -162,7 +167,7 @@ fn on_forearm(scene: &mut Scene, frame: &Frame) {
     scene.words(
         words::SECOND_SENSOR,
         frame.at(-ABOVE_CM, -1.0, -2.0),
-        (70.0, 22.0),
+        (64.0, 14.0),
         true,
     );
     let between = [

@@ -5,6 +5,7 @@ mod launcher;
 mod prescribed;
 mod prompting;
 mod saving;
+mod sought;
 mod source;
 
 use std::path::{Path, PathBuf};

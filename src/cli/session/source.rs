@@ -1,28 +1,22 @@
 //! Where a guided session's samples come from: sought when the session asks for the sensor, and
 //! sought again for as long as it takes.
 
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::JoinHandle;
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use clap::Args;
 
+use super::sought::Sought;
 use crate::cli::exit::WrongArguments;
 use crate::recording::EventKind;
-use crate::sample::Place;
-use crate::source::radio;
-use crate::source::signal::{Signal, Told};
+use crate::source::signal::Signal;
 use crate::source::simulator::attentive::{AttentivePlan, Prompter, play};
 use crate::source::simulator::mishap::Mishap;
 use crate::source::simulator::session::simulated;
 use crate::source::simulator::units::ForearmPlan;
-
-/// A sensor that was not found is sought again after this.
-const AGAIN: Duration = Duration::from_secs(2);
-/// Whether to stop is looked at this often.
-const LOOK: Duration = Duration::from_millis(50);
 
 /// Which source.
 #[derive(Debug, Args)]
@@ -124,7 +118,7 @@ enum Wanted {
 pub struct Stopper {
     stopped: Arc<AtomicBool>,
     /// So many radios are open, and tell more when they are stopped.
-    open_count: Arc<AtomicUsize>,
+    pub(super) open_count: Arc<AtomicUsize>,
 }
 
 impl Stopper {
@@ -134,7 +128,7 @@ impl Stopper {
         self.open_count.load(Ordering::SeqCst) > 0
     }
 
-    fn is_stopped(&self) -> bool {
+    pub(super) fn is_stopped(&self) -> bool {
         self.stopped.load(Ordering::SeqCst)
     }
 }
@@ -199,18 +193,10 @@ impl Source {
                     origin,
                     signals,
                     stopper: self.stopper.clone(),
-                    found: Found::default(),
-                    forearm_name: forearm.clone().flatten(),
+                    hand,
+                    forearm,
                 };
-                let forearm = forearm.map(|name| (Place::Forearm, name, sought.clone()));
-                let all = [(Place::Hand, hand, sought)].into_iter().chain(forearm);
-                all.map(|(place, name, sought)| {
-                    std::thread::Builder::new()
-                        .name(place.name().to_owned())
-                        .spawn(move || sought.seek(place, name))
-                })
-                .collect::<std::io::Result<Vec<_>>>()
-                .map(|threads| self.threads = threads)
+                sought.start().map(|threads| self.threads = threads)
             }
         };
         if let Err(error) = started {
@@ -225,126 +211,5 @@ impl Drop for Source {
         for thread in self.threads.drain(..) {
             let _ended = thread.join();
         }
-    }
-}
-
-/// Addresses of the units that were found, so that neither is taken for the other.
-#[derive(Debug, Clone, Default)]
-struct Found(Arc<Mutex<[Option<String>; 2]>>);
-
-impl Found {
-    fn of(&self, place: Place) -> Option<String> {
-        let [hand, forearm] = &*self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        match place {
-            Place::Hand => hand.clone(),
-            Place::Forearm => forearm.clone(),
-        }
-    }
-
-    fn is(&self, place: Place, address: &str) {
-        let [hand, forearm] = &mut *self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        *match place {
-            Place::Hand => hand,
-            Place::Forearm => forearm,
-        } = Some(address.to_owned());
-    }
-}
-
-/// What the search for each of the units needs.
-#[derive(Clone)]
-struct Sought {
-    origin: Instant,
-    signals: Sender<Signal>,
-    stopper: Stopper,
-    found: Found,
-    forearm_name: Option<String>,
-}
-
-impl Sought {
-    /// Seeks a unit, tells what it tells, and seeks it again, until it is stopped. The forearm's is
-    /// sought when the hand's is found: asking several for their places would cut a link.
-    fn seek(self, place: Place, name: Option<String>) {
-        let mut told = None;
-        let mut lost = false;
-        while !self.stopper.is_stopped() {
-            let other = match place {
-                Place::Hand => {
-                    let found = self.found.of(Place::Forearm);
-                    found.or_else(|| self.forearm_name.clone())
-                }
-                Place::Forearm => match self.found.of(Place::Hand) {
-                    None => {
-                        std::thread::sleep(LOOK);
-                        continue;
-                    }
-                    found => found,
-                },
-            };
-            let wanted = radio::Wanted {
-                name: name.clone(),
-                place: Some(place),
-                but: other,
-                ..radio::Wanted::default()
-            };
-            match radio::open_while(wanted, self.origin, || !self.stopper.is_stopped()) {
-                Ok(stream) => {
-                    self.found.is(place, &stream.unit.address);
-                    self.stopper.open_count.fetch_add(1, Ordering::SeqCst);
-                    self.pass_on(&stream, place, std::mem::replace(&mut lost, true));
-                    self.stopper.open_count.fetch_sub(1, Ordering::SeqCst);
-                }
-                Err(radio::RadioError::Stopped) => return,
-                Err(error) => {
-                    let words = error.to_string();
-                    if told.as_ref() != Some(&words) {
-                        eprintln!("{words}. It is tried again.");
-                        told = Some(words);
-                    }
-                    let until = Instant::now() + AGAIN;
-                    while Instant::now() < until && !self.stopper.is_stopped() {
-                        std::thread::sleep(LOOK);
-                    }
-                }
-            }
-        }
-    }
-
-    /// Tells what a unit tells until it ends. `back` where it was there before.
-    fn pass_on(&self, stream: &radio::Stream, place: Place, mut back: bool) {
-        let mut asked = false;
-        loop {
-            if self.stopper.is_stopped() && !std::mem::replace(&mut asked, true) {
-                stream.stop();
-            }
-            let signal = match stream.signals.recv_timeout(LOOK) {
-                Ok(signal) => signal,
-                Err(RecvTimeoutError::Timeout) => continue,
-                Err(RecvTimeoutError::Disconnected) => return,
-            };
-            let at_s = signal.at_s;
-            let signal = match signal.told {
-                // Not the last word: it is sought again.
-                Told::Ended(words) if !asked => {
-                    eprintln!("{words}.");
-                    self.tell(at_s, Told::Lost(place));
-                    return;
-                }
-                // The hand's last words are the last of all.
-                Told::Ended(_) if place == Place::Forearm => return,
-                told => Signal { at_s, told },
-            };
-            let ends = matches!(signal.told, Told::Ended(_));
-            let connects = matches!(signal.told, Told::Connected(_));
-            if self.signals.send(signal).is_err() || ends {
-                return;
-            }
-            if connects && std::mem::take(&mut back) {
-                self.tell(at_s, Told::Back(place));
-            }
-        }
-    }
-
-    fn tell(&self, at_s: f64, told: Told) {
-        let _nobody_listens = self.signals.send(Signal { at_s, told });
     }
 }

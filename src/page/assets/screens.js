@@ -61,33 +61,24 @@ export const screens = {
 
   place(screen, { press, view }) {
     const both = view.forearm ? words.place.both : null;
+    const from = both ?? words.place;
     const state = el("p.state", { role: "status" });
-    const second = both ? el("p.state", { role: "status" }) : null;
-    const waits = el("p.state", { role: "status", hidden: true });
-    const on = button(both ? both.next : words.place.next, () => {
-      if (on.getAttribute("aria-disabled") !== "true") press("next");
-      else if (both) {
-        write(waits, both.wait);
-        waits.hidden = false;
-      } else write(state, words.place.wait);
+    const on = button(from.next, () => {
+      if (on.getAttribute("aria-disabled") === "true") write(state, from.wait);
+      else press("next");
     }, ".main");
     const alone = both ? button(both.alone, () => press("go-on")) : null;
-    const show = (line, names, low, { link, battery_low }) => {
-      line.dataset.link = link;
-      write(line, [names[link], link === "there" && battery_low ? low : ""].join(" ").trim());
-      return link === "there";
-    };
     const update = (_, view) => {
-      const hand = show(state, both ? both.hand : words.place.link, both ? both.low : words.place.low, view.sensor);
-      const forearm = both ? show(second, both.forearm, both.low, view.forearm) : true;
-      on.setAttribute("aria-disabled", String(!(hand && forearm)));
-      if (both) {
-        alone.hidden = !hand || forearm;
-        if (hand && forearm) waits.hidden = true;
-      }
+      const named = both ? [[both.hand, view.sensor], [both.forearm, view.forearm]] : [[words.place.link, view.sensor]];
+      const missing = named.filter(([, { link }]) => link !== "there");
+      const found = [both ? both.there : words.place.link.there, named.some(([, { battery_low }]) => battery_low) ? from.low : ""];
+      on.setAttribute("aria-disabled", String(missing.length > 0));
+      state.dataset.link = missing[0]?.[1].link ?? "there";
+      write(state, (missing.length > 0 ? missing.map(([names, { link }]) => names[link]) : found).join(" ").trim());
+      // Whoever has the hand's alone is not kept waiting.
+      if (both) alone.hidden = missing.length !== 1 || missing[0][1] !== view.forearm;
     };
     update(screen, view);
-    const from = both ?? words.place;
     return {
       update,
       parts: [
@@ -96,8 +87,6 @@ export const screens = {
           el("div.pictures", {}, drawing("sensor.svg", { side: screen.side, view: both ? "forearm" : "back" }), drawing("sensor.svg", { side: screen.side, view: "palm" })),
           lines(from.steps, "ol"),
           state,
-          second,
-          both ? waits : null,
           row(on, alone),
         ),
       ],

@@ -7,6 +7,7 @@
 
 mod central;
 mod error;
+mod finding;
 mod link;
 mod session;
 mod thread;
@@ -123,7 +124,7 @@ impl Default for Wanted {
 /// # Errors
 /// Trouble with the computer's Bluetooth. That no unit is near is none: the list is empty.
 pub fn near(listen: Duration) -> Result<Vec<Near>, RadioError> {
-    thread::run(move || central::near(listen))
+    thread::run(move || finding::near(listen))
 }
 
 /// A connected unit that streams; dropping it ends the link.

@@ -1,8 +1,8 @@
 //! One sensor or two, held still: are they fit for use?
 
+mod countdown;
 mod words;
 
-use std::io::{IsTerminal, Write};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::RecvTimeoutError;
@@ -10,6 +10,8 @@ use std::time::{Duration, Instant};
 
 use anyhow::{Context, anyhow};
 use serde_json::json;
+
+use countdown::Countdown;
 
 use super::list::place;
 use super::places;
@@ -289,50 +291,4 @@ fn listen(
     }
     count.clear();
     Ok(heard)
-}
-
-/// Seconds left, on one line of a terminal; nothing elsewhere.
-struct Countdown {
-    is_seen: bool,
-    /// Whose remarks these are, where there are several.
-    name: Option<String>,
-    shown_s: Option<u64>,
-}
-
-impl Countdown {
-    fn new(is_seen: bool, name: Option<String>) -> Countdown {
-        Countdown {
-            is_seen: is_seen && std::io::stderr().is_terminal(),
-            name,
-            shown_s: None,
-        }
-    }
-
-    fn show(&mut self, left: Duration) {
-        let left_s = left.as_secs_f64().ceil() as u64;
-        if self.is_seen && self.shown_s != Some(left_s) {
-            self.shown_s = Some(left_s);
-            self.write(&format!("\r\x1b[KHold still: {left_s} s"));
-        }
-    }
-
-    fn say(&mut self, words: &str) {
-        self.clear();
-        match &self.name {
-            Some(name) => eprintln!("{name}: {words}"),
-            None => eprintln!("{words}"),
-        }
-    }
-
-    fn clear(&mut self) {
-        if self.shown_s.take().is_some() {
-            self.write("\r\x1b[K");
-        }
-    }
-
-    fn write(&self, text: &str) {
-        let mut out = std::io::stderr().lock();
-        // A terminal that is gone needs no countdown.
-        let _seen = out.write_all(text.as_bytes()).and_then(|()| out.flush());
-    }
 }
