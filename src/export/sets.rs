@@ -168,6 +168,15 @@ fn done<'a>() -> Vec<Column<'a, SetFigures<'a>>> {
             "How many repetitions have each doubt; empty is none.",
             |figures: &SetFigures<'a>| Cell::made(figures.doubt_words().unwrap_or_default()),
         ),
+        of_set(
+            "wear",
+            Text,
+            "What was strange about the way the sensor was worn: face-down, turned, other-hand, on-forearm, slipped, left-lying; empty is nothing.",
+            |row| {
+                let names: Vec<&str> = row.set.wear.iter().map(|f| f.kind.name()).collect();
+                Cell::made(names.join(", "))
+            },
+        ),
     ]
 }
 

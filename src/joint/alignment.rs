@@ -289,7 +289,7 @@ fn lift_axis(
 }
 
 /// Three directions at right angles from two: the first as it is, the second made square to it.
-fn frame_of(first: &Vector3<f64>, second: &Vector3<f64>) -> Option<Matrix3<f64>> {
+pub(super) fn frame_of(first: &Vector3<f64>, second: &Vector3<f64>) -> Option<Matrix3<f64>> {
     let x = first.try_normalize(1e-9)?;
     let y = (second - x * x.dot(second)).try_normalize(1e-6)?;
     Some(Matrix3::from_columns(&[x, y, x.cross(&y)]))

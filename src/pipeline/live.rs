@@ -12,6 +12,8 @@ use super::refined::calibration_windows;
 use super::set::{Analysis, SetResult, set_result};
 use super::sets::{Expectation, SetSpec};
 use super::trouble::Ranges;
+use super::wear::{LiveWear, wear_warnings};
+use crate::joint::wear::WearFinding;
 use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Side;
 use crate::orientation::{
@@ -83,6 +85,8 @@ pub enum News {
     SetBegan,
     /// A repetition ended; its number within the set, from 1.
     Counted(usize, Box<Repetition>),
+    /// The sensor is worn strangely in the set that goes on.
+    Worn(WearFinding),
     /// A set ended.
     SetEnded(Box<SetResult>),
 }
@@ -102,6 +106,8 @@ pub struct Step {
     pub reps_count: usize,
     /// Whether the hand was still for the last second.
     pub still: bool,
+    /// For how long the unit has shown no sign of a living hand, seconds.
+    pub lifeless_s: f64,
     /// What happened with this sample.
     pub news: Vec<News>,
 }
@@ -118,6 +124,7 @@ pub struct Live {
     calibrations: Vec<(Calibration, Result<Alignment, String>)>,
     ranges: Ranges,
     set: Option<LiveSet>,
+    wear: LiveWear,
     latest_s: f64,
     analysis: Analysis,
 }
@@ -132,6 +139,10 @@ impl Live {
             ..RealTimeParams::default()
         });
         let set = params.whole.clone().map(|spec| LiveSet::new(spec, None));
+        let mut wear = LiveWear::default();
+        if let Some(spec) = &params.whole {
+            wear.begin(spec, None);
+        }
         Live {
             params,
             filter,
@@ -142,6 +153,7 @@ impl Live {
             calibrations: Vec::new(),
             ranges: Ranges::default(),
             set,
+            wear,
             latest_s: f64::NEG_INFINITY,
             analysis: Analysis::default(),
         }
@@ -196,11 +208,13 @@ impl Live {
             phase: Phase::None,
             reps_count: 0,
             still,
+            lifeless_s: 0.0,
             news,
         };
         if let Some(set) = &mut self.set {
             set.push(sample, &oriented, still, &self.ranges, &mut step);
         }
+        self.wear.sample(sample, &oriented, &mut step);
         step
     }
 
@@ -227,6 +241,7 @@ impl Live {
 
     fn take(&mut self, event: &Event, news: &mut Vec<News>) {
         self.ranges.take(&event.kind);
+        self.wear.event(&event.kind);
         match &event.kind {
             EventKind::Calibration(calibration) => self.calibrate(calibration, news),
             EventKind::SetStart(start) => {
@@ -235,6 +250,7 @@ impl Live {
                 // What contradicts the event was refused where the arguments were read.
                 let _ = spec.expect(&self.params.expected);
                 let alignment = self.alignment_for(&spec);
+                self.wear.begin(&spec, alignment.as_ref());
                 self.set = Some(LiveSet::new(spec, alignment));
                 news.push(News::SetBegan);
             }
@@ -253,7 +269,10 @@ impl Live {
         };
         let aligned = self.align(&windows);
         match &aligned {
-            Ok(alignment) => news.push(News::Aligned(*alignment)),
+            Ok(alignment) => {
+                self.wear.fitted(*alignment, &windows);
+                news.push(News::Aligned(*alignment));
+            }
             Err(fault) => {
                 self.analysis.warnings.push(format!(
                     "calibration at {:.1} s: {fault}; the axis is taken from the movement itself",
@@ -283,10 +302,14 @@ impl Live {
     }
 
     fn end_set(&mut self, end_s: f64, end: &SetEnd, news: &mut Vec<News>) {
+        let wear = self.wear.end();
         let Some(set) = self.set.take().filter(|_| !end.taken_back) else {
             return;
         };
-        let (mut spec, found) = set.finish(&self.ranges);
+        let (mut spec, mut found) = set.finish(&self.ranges);
+        found.wear = wear;
+        let warnings = wear_warnings(spec.start_s, &found.wear);
+        self.analysis.warnings.extend(warnings);
         spec.end_s = end_s;
         spec.end_reason = end.reason;
         let result = set_result(&spec, found);

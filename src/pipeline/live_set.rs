@@ -294,6 +294,7 @@ impl LiveSet {
             incomplete_count,
             zero: self.follow.as_ref().map(|follow| follow.zero),
             axis_from: self.follow.as_ref().map(|follow| follow.axis_from),
+            ..Found::default()
         };
         (self.spec, found)
     }

@@ -13,6 +13,7 @@ mod set;
 mod sets;
 pub mod summary;
 mod trouble;
+mod wear;
 
 pub use live_start::UNKNOWN_RATE_HZ;
 pub use refined::{Detail, SetDetail, analyse, analyse_in_detail};

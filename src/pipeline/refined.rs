@@ -4,6 +4,7 @@ use super::motion::{Motion, MotionInput, read_motion};
 use super::set::{Analysis, Found, SetResult, set_result};
 use super::sets::{Expectation, ExpectationError, SetSpec, set_specs};
 use super::trouble::{Ranges, doubt_samples};
+use super::wear::{wear_warnings, worn};
 use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Movement;
 use crate::orientation::{
@@ -98,10 +99,12 @@ pub fn analyse_in_detail(
             ));
         }
         let samples = recording.hand.get(from..to).unwrap_or(&[]);
-        let found = motion
+        let mut found = motion
             .as_ref()
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
+        found.wear = worn(recording, &specs, spec, alignment, &oriented);
+        warnings.extend(wear_warnings(spec.start_s, &found.wear));
         let mut ended = spec.clone();
         if ended.end_s.is_infinite() {
             let last_s = recording.hand.last().map_or(spec.start_s, |last| last.t_s);
@@ -246,6 +249,7 @@ fn found_in(motion: &Motion, samples: &[Sample], ranges: &Ranges) -> Found {
         incomplete_count,
         zero: Some(motion.zero),
         axis_from: Some(motion.axis_from),
+        ..Found::default()
     }
 }
 

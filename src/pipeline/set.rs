@@ -4,6 +4,8 @@ use serde::{Deserialize, Serialize};
 
 use super::motion::{AxisFrom, Zero};
 use super::sets::SetSpec;
+use super::wear::doubt_after_slip;
+use crate::joint::wear::WearFinding;
 use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::recording::{ItemRef, SetEndReason};
 use crate::reps::Repetition;
@@ -88,6 +90,16 @@ pub struct SetResult {
     pub time_under_tension_with_pauses_s: f64,
     /// Change within the set; `None` of fewer than four repetitions.
     pub trend: Option<Trend>,
+    /// What is strange about the way the sensor was worn; written only where something is.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub wear: Vec<WearFinding>,
+}
+
+impl SetResult {
+    /// Whether its ranges belong among the person's own: strange wear makes them another thing.
+    pub fn ranges_count(&self) -> bool {
+        crate::joint::wear::angles_stand(&self.wear)
+    }
 }
 
 /// What was found of a set's motion, whichever way.
@@ -101,6 +113,8 @@ pub struct Found {
     pub zero: Option<Zero>,
     /// Where the axis comes from.
     pub axis_from: Option<AxisFrom>,
+    /// What is strange about the way the sensor was worn.
+    pub wear: Vec<WearFinding>,
 }
 
 /// Puts together what was asked and what was found.
@@ -111,6 +125,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
     for repetition in &mut reps {
         repetition.verdict = spec.verdict(repetition);
     }
+    doubt_after_slip(&found.wear, &mut reps);
     let moving_s: f64 = reps.iter().map(|r| r.lift_s() + r.lower_s()).sum();
     let holds_s: f64 = reps.iter().map(Repetition::hold_s).sum();
     let rests_s: f64 = reps
@@ -140,6 +155,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         time_under_tension_with_pauses_s: moving_s + holds_s + rests_s,
         trend: trend(&reps),
         reps,
+        wear: found.wear,
     }
 }
 

@@ -56,6 +56,7 @@ pub(super) fn findings(review: &Review, sessions: &[&Summarised]) -> Vec<Finding
     looker.silences();
     looker.without_repetitions();
     looker.doubts();
+    looker.wear();
     looker.sensor();
     looker.routine_changes();
     looker.notes();

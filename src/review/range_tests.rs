@@ -141,7 +141,7 @@ pub(super) fn all(sessions: &[&Summarised]) -> Vec<RangeTests> {
     for (index, session) in sessions.iter().enumerate() {
         let mut groups: BTreeMap<Key, Vec<&SetResult>> = BTreeMap::new();
         let sets = session.summary.analysis.sets.iter();
-        for set in sets.filter(|set| set.range_test && !set.reps.is_empty()) {
+        for set in sets.filter(|set| set.range_test && !set.reps.is_empty() && set.ranges_count()) {
             if let Some(plane) = set.movement.and_then(Plane::of) {
                 let posture = posture_words(set.posture.as_ref());
                 let key = (plane, posture, set.side);

@@ -19,6 +19,8 @@ mod elbow;
 mod sets;
 #[path = "trust/stated.rs"]
 mod stated;
+#[path = "../common/strange.rs"]
+mod strange;
 #[path = "trust/two.rs"]
 mod two;
 #[path = "trust/wear.rs"]

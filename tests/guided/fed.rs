@@ -133,6 +133,7 @@ pub fn step(pose: &UnitQuaternion<f64>, t_s: f64, angle_deg: f64, still: bool) -
         phase: Phase::Rest,
         reps_count: 0,
         still,
+        lifeless_s: 0.0,
         news: Vec::new(),
     }
 }

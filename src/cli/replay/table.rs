@@ -83,6 +83,9 @@ fn write_set(text: &mut String, number: usize, set: &SetResult) -> Result<(), st
         }
         write_summary(text, set)?;
     }
+    for finding in &set.wear {
+        writeln!(text, "Worn strangely: {}.", finding.words())?;
+    }
     if set.incomplete_count > 0 {
         writeln!(
             text,

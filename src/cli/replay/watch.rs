@@ -93,6 +93,7 @@ fn told(news: &News) -> Option<String> {
         News::Refused(why) => format!("calibration refused: {why}"),
         News::SetBegan => "set begins".to_owned(),
         News::Counted(number, repetition) => counted(*number, repetition),
+        News::Worn(finding) => format!("worn strangely: {}", finding.words()),
         News::SetEnded(result) => format!("set ends: {} repetitions", result.reps.len()),
     })
 }

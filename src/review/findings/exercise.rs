@@ -155,6 +155,35 @@ impl Looker<'_> {
         );
     }
 
+    /// Sets in which the sensor was worn strangely, and what becomes of them.
+    pub(super) fn wear(&mut self) {
+        let mut kept = Vec::new();
+        let mut left_out = Vec::new();
+        for (index, session) in self.sessions.iter().enumerate() {
+            for set in &session.summary.analysis.sets {
+                let entries = if set.ranges_count() {
+                    &mut kept
+                } else {
+                    &mut left_out
+                };
+                let name = set.movement.map_or("movement not named", |m| m.title());
+                for finding in &set.wear {
+                    entries.push((index, format!("{name}: {}", finding.words())));
+                }
+            }
+        }
+        self.list(
+            "wear",
+            "Sensor worn strangely in {}, ranges of these sets left out of trends",
+            left_out,
+        );
+        self.list(
+            "wear",
+            "Sensor worn strangely in {}, angles stand all the same",
+            kept,
+        );
+    }
+
     pub(super) fn sensor(&mut self) {
         let mut entries = Vec::new();
         for (index, row) in self.rows() {

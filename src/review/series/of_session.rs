@@ -33,8 +33,11 @@ pub(super) fn figures(
     prescribed_count: Option<u32>,
 ) -> SeriesSession {
     let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
-    let of_reps =
-        |value: fn(&Repetition) -> f64| -> Vec<f64> { reps.iter().map(|rep| value(rep)).collect() };
+    // Strange wear makes another angle of it: done is done, but its range is no range of this hand.
+    let ranging = || sets.iter().filter(|set| set.ranges_count());
+    let of_reps = |value: fn(&Repetition) -> f64| -> Vec<f64> {
+        ranging().flat_map(|set| &set.reps).map(value).collect()
+    };
     let timed_phase = sets
         .iter()
         .rev()
@@ -54,7 +57,7 @@ pub(super) fn figures(
         whole(of.count())
     };
     let start_deg = quantile(&of_reps(|rep| rep.start_deg), 0.5);
-    let mut with_reps = sets.iter().filter(|set| !set.reps.is_empty()).peekable();
+    let mut with_reps = ranging().filter(|set| !set.reps.is_empty()).peekable();
     let calibrated =
         with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
     let mut doubts: BTreeMap<&'static str, u32> = BTreeMap::new();
@@ -62,7 +65,7 @@ pub(super) fn figures(
         *doubts.entry(doubt.name()).or_default() += 1;
     }
     let changes = |change: fn(&SetResult) -> Option<f64>| {
-        let all: Vec<f64> = sets.iter().filter_map(|set| change(set)).collect();
+        let all: Vec<f64> = ranging().filter_map(|set| change(set)).collect();
         quantile(&all, 0.5)
     };
     // A range test has no tempo: nothing of it is timed.

@@ -24,3 +24,4 @@ pub mod truth;
 pub mod unit;
 pub mod units;
 pub mod way;
+pub mod wear;

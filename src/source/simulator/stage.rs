@@ -6,6 +6,7 @@ use super::body::{ArmPose, Body, SensorPose, Worn};
 use super::random::Random;
 use super::timeline::{Timeline, Wave};
 use super::way::{Anchor, Leg, Stand, Unrest, Way};
+use super::wear::Wear;
 use crate::joint::{IsbAngles, world_from_forearm};
 use crate::movement::{Movement, Posture, Side};
 
@@ -62,6 +63,28 @@ impl Stage {
     fn go(&mut self, to: Anchor, lasting_s: f64) {
         let from = std::mem::replace(&mut self.at, to);
         self.leg(lasting_s, Leg::Move { from, to });
+    }
+
+    /// From the beginning on, the sensor is worn so.
+    pub fn worn(&mut self, wear: Wear) {
+        self.way.wear = wear;
+    }
+
+    /// From the beginning on, the arm trembles and sways so.
+    pub fn trembles(&mut self, unrest: Unrest) {
+        self.way.unrest = unrest;
+    }
+
+    /// The sensor is taken off and laid down on the table, its upper side up.
+    pub fn lay_down(&mut self, random: &mut Random) {
+        let lying = SensorPose {
+            world_from_sensor: UnitQuaternion::from_axis_angle(
+                &Vector3::z_axis(),
+                random.between(-3.0, 3.0),
+            ),
+            position_m: Vector3::new(0.3, random.between(-0.1, 0.1), 0.0),
+        };
+        self.go(Anchor::Free(lying), 1.8);
     }
 
     /// Stays where it is.

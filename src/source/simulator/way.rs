@@ -8,6 +8,7 @@ use nalgebra::{UnitQuaternion, Vector3};
 
 use super::body::{ArmPose, Body, Reading, SensorPose, Worn, read};
 use super::timeline::{Shape, Timeline, Wave};
+use super::wear::Wear;
 use crate::joint::IsbAngles;
 
 /// Where a whole arm is set down: turned about the elbow (in arm circles the shoulder) and moved.
@@ -83,6 +84,8 @@ pub struct Way {
     pub legs: Vec<(f64, f64, Leg)>,
     /// Sway and tremor.
     pub unrest: Unrest,
+    /// How the sensor is worn.
+    pub wear: Wear,
 }
 
 impl Unrest {
@@ -122,12 +125,15 @@ pub(super) trait Carried {
     fn free(&self, hand: &SensorPose) -> SensorPose;
 }
 
-/// The hand's sensor.
-struct OnHand;
+/// The hand's sensor, worn in this way at this time.
+struct OnHand<'a> {
+    wear: &'a Wear,
+    t_s: f64,
+}
 
-impl Carried for OnHand {
+impl Carried for OnHand<'_> {
     fn on(&self, arm: &ArmPose, worn: &Worn) -> SensorPose {
-        worn.sensor(arm)
+        self.wear.sensor(worn, arm, self.t_s)
     }
 
     fn free(&self, hand: &SensorPose) -> SensorPose {
@@ -138,7 +144,8 @@ impl Carried for OnHand {
 impl Way {
     /// Where the hand's sensor is at a time.
     pub fn sensor(&self, t_s: f64) -> SensorPose {
-        self.of(&OnHand, t_s)
+        let wear = &self.wear;
+        self.of(&OnHand { wear, t_s }, t_s)
     }
 
     /// Where a sensor that goes along is at a time.

@@ -1,0 +1,111 @@
+//! The axis of a movement as it goes on, seen from the sensor and from the world.
+//!
+//! Ours. Turns over a tenth of a second are gathered until they come to 30 degrees; the main
+//! direction of the gathered turns (largest eigenvector, each turn weighted by its square) is the
+//! axis of that piece of the movement. The same turns seen from the world give its axis there.
+//! It needs no repetitions: what a segmenter leaves out after a slip is seen all the same.
+
+use nalgebra::{Matrix3, SymmetricEigen, Vector3};
+
+use crate::orientation::Oriented;
+
+/// Time over which a turn is taken, seconds.
+const SPAN_S: f64 = 0.1;
+/// Turns slower than this say nothing, deg/s: sway is slower.
+const LEAST_DEG_S: f64 = 3.0;
+/// Turning that makes a piece, degrees.
+const PIECE_DEG: f64 = 30.0;
+/// Least share of the turning about the main axis: less is more than one movement.
+const LEAST_SHARE_RATIO: f64 = 0.93;
+
+/// A piece of the movement.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Piece {
+    /// Its first turn, seconds.
+    pub start_s: f64,
+    /// Its last turn, seconds.
+    pub end_s: f64,
+    /// The axis, seen from the sensor; either sense.
+    pub axis_in_sensor: Vector3<f64>,
+    /// The axis, seen from the world; either sense.
+    pub axis_in_world: Vector3<f64>,
+    /// Whether nearly all of it turned about that axis.
+    pub clean: bool,
+}
+
+/// Gathers turns into pieces.
+#[derive(Debug, Clone, Default)]
+pub struct Axes {
+    from: Option<Oriented>,
+    start_s: Option<f64>,
+    turned_rad: f64,
+    in_sensor: Matrix3<f64>,
+    in_world: Matrix3<f64>,
+}
+
+impl Axes {
+    /// Takes the next orientation; returns a piece where one is complete.
+    pub fn push(&mut self, now: &Oriented) -> Option<Piece> {
+        let from = *self.from.get_or_insert(*now);
+        let span_s = now.t_s - from.t_s;
+        if span_s < SPAN_S {
+            return None;
+        }
+        self.from = Some(*now);
+        let turn = (from.world_from_sensor.inverse() * now.world_from_sensor).scaled_axis();
+        // A turn across a hole in the record has no one axis.
+        if span_s > 3.0 * SPAN_S || turn.norm().to_degrees() < LEAST_DEG_S * span_s {
+            return None;
+        }
+        let turn_in_world = from.world_from_sensor * turn;
+        let start_s = *self.start_s.get_or_insert(from.t_s);
+        self.turned_rad += turn.norm();
+        self.in_sensor += turn * turn.transpose();
+        self.in_world += turn_in_world * turn_in_world.transpose();
+        if self.turned_rad.to_degrees() < PIECE_DEG {
+            return None;
+        }
+        let whole = std::mem::replace(
+            self,
+            Axes {
+                from: self.from,
+                ..Axes::default()
+            },
+        );
+        let (axis_in_sensor, share_ratio) = main(whole.in_sensor)?;
+        let (axis_in_world, world_ratio) = main(whole.in_world)?;
+        Some(Piece {
+            start_s,
+            end_s: now.t_s,
+            axis_in_sensor,
+            axis_in_world,
+            clean: share_ratio >= LEAST_SHARE_RATIO && world_ratio >= LEAST_SHARE_RATIO,
+        })
+    }
+}
+
+/// The main direction of a scatter and its share of it.
+fn main(scatter: Matrix3<f64>) -> Option<(Vector3<f64>, f64)> {
+    let eigen = SymmetricEigen::new(scatter);
+    let largest = eigen.eigenvalues.imax();
+    let share_ratio = eigen.eigenvalues.max() / eigen.eigenvalues.sum();
+    let axis = eigen
+        .eigenvectors
+        .column(largest)
+        .into_owned()
+        .try_normalize(1e-12)?;
+    Some((axis, share_ratio))
+}
+
+/// Angle between two lines, degrees, 0 to 90.
+pub fn between_lines_deg(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
+    a.dot(b).abs().clamp(0.0, 1.0).acos().to_degrees()
+}
+
+/// The line nearest to all of these; `None` of none.
+pub fn mean_line<'a>(lines: impl Iterator<Item = &'a Vector3<f64>>) -> Option<Vector3<f64>> {
+    let scatter: Matrix3<f64> = lines.map(|line| line * line.transpose()).sum();
+    main(scatter)
+        .filter(|(_, share_ratio)| share_ratio.is_finite())
+        .map(|(line, _)| line)
+}

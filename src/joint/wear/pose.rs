@@ -1,0 +1,108 @@
+//! The still start of a set and the turns away from it.
+
+use nalgebra::Vector3;
+
+use crate::movement::Side;
+use crate::orientation::Oriented;
+
+/// The hand is still while it stays within this turn, degrees,
+const STILL_DEG: f64 = 2.5;
+/// for so long, seconds.
+const STILL_S: f64 = 0.8;
+/// What turned farther before it was still is no still start, degrees.
+const MOST_BEFORE_DEG: f64 = 15.0;
+/// Turns are averaged over this time, seconds: tremor goes.
+const MEAN_S: f64 = 0.25;
+/// So many means are remembered: ten minutes.
+const MOST_COUNT: usize = 2400;
+
+/// +1 on the right arm, where Z points to the thumb, −1 on the left.
+pub fn mirror(side: Side) -> f64 {
+    match side {
+        Side::Right => 1.0,
+        Side::Left => -1.0,
+    }
+}
+
+/// Follows the turn of the unit away from the still start.
+#[derive(Debug, Clone, Default)]
+pub struct Poses {
+    first: Option<Oriented>,
+    still: Option<Oriented>,
+    start: Option<Oriented>,
+    moved_first: bool,
+    mean: Option<(f64, f64, Vector3<f64>)>,
+    turns_deg: Vec<Vector3<f64>>,
+}
+
+impl Poses {
+    /// Takes the next orientation.
+    pub fn push(&mut self, now: &Oriented) {
+        let Some(start) = self.start else {
+            self.look_for_start(now);
+            return;
+        };
+        let turn = start.world_from_sensor.inverse() * now.world_from_sensor;
+        let turn_deg = turn.scaled_axis() * 1_f64.to_degrees();
+        let (since_s, count, sum_deg) =
+            self.mean
+                .get_or_insert((now.t_s, 0.0, Vector3::zeros()));
+        *count += 1.0;
+        *sum_deg += turn_deg;
+        if now.t_s - *since_s >= MEAN_S && self.turns_deg.len() < MOST_COUNT {
+            self.turns_deg.push(*sum_deg / *count);
+            self.mean = None;
+        }
+    }
+
+    fn look_for_start(&mut self, now: &Oriented) {
+        let turned_deg = |from: &Oriented| {
+            let angle_rad = from.world_from_sensor.angle_to(&now.world_from_sensor);
+            angle_rad.to_degrees()
+        };
+        let first = *self.first.get_or_insert(*now);
+        self.moved_first |= turned_deg(&first) > MOST_BEFORE_DEG;
+        let still = *self.still.get_or_insert(*now);
+        if turned_deg(&still) > STILL_DEG {
+            self.still = Some(*now);
+        } else if now.t_s - still.t_s >= STILL_S && !self.moved_first {
+            self.start = Some(*now);
+        }
+    }
+
+    /// Up, seen from the sensor, at the still start; `None` where the set does not begin with one.
+    pub fn start_up_in_sensor(&self) -> Option<Vector3<f64>> {
+        Some(self.start?.world_from_sensor.inverse() * Vector3::z())
+    }
+
+    /// The turns away from the still start, degrees, as rotation vectors in the sensor's frame at
+    /// that start, a quarter of a second apart.
+    pub fn turns_deg(&self) -> &[Vector3<f64>] {
+        &self.turns_deg
+    }
+}
+
+/// How often values rise from under `low` to over `high`.
+pub fn rises(values: impl Iterator<Item = f64>, low: f64, high: f64) -> usize {
+    let mut is_low = true;
+    let mut count = 0;
+    for value in values {
+        if is_low && value > high {
+            count += 1;
+            is_low = false;
+        } else if value < low {
+            is_low = true;
+        }
+    }
+    count
+}
+
+/// The value under which this share of all lies; `None` of none.
+pub fn quantile(values: &[f64], share_ratio: f64) -> Option<f64> {
+    let mut values = values.to_vec();
+    values.sort_by(f64::total_cmp);
+    let last = values.len().checked_sub(1)?;
+    values
+        .get((share_ratio * last as f64).round() as usize)
+        .copied()
+}

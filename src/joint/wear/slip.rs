@@ -1,0 +1,115 @@
+//! Whether the unit slipped on the hand within a set.
+//!
+//! Ours. The latest pieces of the movement are held against those before: after a slip their axis
+//! lies elsewhere in the sensor and where it was in the world. Pieces that turn about more than one
+//! line, as the one with the slip in it, are left out.
+
+use nalgebra::Vector3;
+
+use super::axes::{Piece, between_lines_deg, mean_line};
+use super::{WearFinding, WearKind};
+
+/// When a change of axis is a slip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SlipParams {
+    /// Least turn of the axis in the sensor, degrees (9): people change their manner by less. A
+    /// small value takes wandering axes for slips, a large one misses small slips; 8 to 15.
+    pub least_deg: f64,
+    /// Greatest turn in the world, as a share of that in the sensor (0.45).
+    pub world_ratio: f64,
+    /// Greatest spread of the axes before, and of those after, as a share of the turn (0.4).
+    pub spread_ratio: f64,
+    /// Pieces before and after that are compared (2). More tell later.
+    pub least_count: usize,
+    /// Pieces before that are remembered (6).
+    pub most_count: usize,
+}
+
+impl Default for SlipParams {
+    fn default() -> Self {
+        SlipParams {
+            least_deg: 9.0,
+            world_ratio: 0.45,
+            spread_ratio: 0.4,
+            least_count: 2,
+            most_count: 6,
+        }
+    }
+}
+
+/// Follows the axis from piece to piece.
+#[derive(Debug, Clone)]
+pub struct Slip {
+    params: SlipParams,
+    clean: Vec<Piece>,
+    found: Option<WearFinding>,
+}
+
+impl Slip {
+    /// With nothing seen.
+    pub fn new(params: SlipParams) -> Slip {
+        Slip {
+            params,
+            clean: Vec::new(),
+            found: None,
+        }
+    }
+
+    /// Takes the next piece.
+    pub fn push(&mut self, piece: &Piece) {
+        if !piece.clean || self.found.is_some() {
+            return;
+        }
+        self.clean.push(*piece);
+        let most = self.params.most_count + 2 * self.params.least_count;
+        let forget = self.clean.len().saturating_sub(most);
+        self.clean.drain(..forget);
+        // After a slip the pieces are the last two, or the last three with one odd one before.
+        for after_count in self.params.least_count..=2 * self.params.least_count {
+            let split = self.clean.len().saturating_sub(after_count);
+            let (before, after) = self.clean.split_at(split);
+            if before.len() >= self.params.least_count
+                && let Some(slip) = self.slip(before, after)
+            {
+                self.found = Some(slip);
+                return;
+            }
+        }
+    }
+
+    fn slip(&self, before: &[Piece], after: &[Piece]) -> Option<WearFinding> {
+        let [from, to] = [before, after].map(|pieces| {
+            let lines = |of: fn(&Piece) -> &Vector3<f64>| mean_line(pieces.iter().map(of));
+            Some([
+                lines(|piece| &piece.axis_in_sensor)?,
+                lines(|piece| &piece.axis_in_world)?,
+            ])
+        });
+        let ([from_sensor, from_world], [to_sensor, to_world]) = (from?, to?);
+        let turned_deg = between_lines_deg(&from_sensor, &to_sensor);
+        let world_deg = between_lines_deg(&from_world, &to_world);
+        let spread = |pieces: &[Piece], line: &Vector3<f64>| {
+            pieces
+                .iter()
+                .map(|piece| between_lines_deg(&piece.axis_in_sensor, line))
+                .fold(0.0, f64::max)
+        };
+        let most_deg = self.params.spread_ratio * turned_deg;
+        let slipped = turned_deg >= self.params.least_deg
+            && world_deg <= self.params.world_ratio * turned_deg
+            && spread(before, &from_sensor) <= most_deg
+            && spread(after, &to_sensor) <= most_deg;
+        slipped.then(|| WearFinding {
+            kind: WearKind::Slipped,
+            or: None,
+            since_s: before.last().map_or(0.0, |piece| piece.end_s),
+            evidence_deg: Some(turned_deg),
+            evidence_s: None,
+        })
+    }
+
+    /// The slip, once it is seen.
+    pub fn found(&self) -> Option<WearFinding> {
+        self.found
+    }
+}

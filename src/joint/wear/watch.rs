@@ -1,0 +1,193 @@
+//! Watches the wear of one set: everything that is looked for, sample by sample.
+//!
+//! Ours. The same watch serves live use and the analysis of a recording; only the orientations that
+//! it is given differ.
+
+use super::alive::AliveParams;
+use super::axes::{Axes, Piece};
+use super::forearm::{ForearmParams, on_forearm};
+use super::pose::Poses;
+use super::slip::{Slip, SlipParams};
+use super::turned::{Asked, Fitted, TurnedParams, agrees, face_down, turned};
+use super::ways::{Ways, WaysParams};
+use super::{WearFinding, WearKind};
+use crate::movement::{JointAxis, Movement, Posture};
+use crate::orientation::Oriented;
+
+/// Everything that is looked for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WearParams {
+    /// Signs of life.
+    pub alive: AliveParams,
+    /// Without a sign of life for so long before anything moved, nobody wears it, seconds (6).
+    pub lying_s: f64,
+    /// The same once something moved, seconds (16): a pause of a very quiet hand.
+    pub lying_later_s: f64,
+    /// Slips.
+    pub slip: SlipParams,
+    /// Seats that contradict the calibration.
+    pub turned: TurnedParams,
+    /// The arm's ways.
+    pub ways: WaysParams,
+    /// On the forearm.
+    pub forearm: ForearmParams,
+    /// It is looked so often, seconds (1).
+    pub every_s: f64,
+}
+
+impl Default for WearParams {
+    fn default() -> Self {
+        WearParams {
+            alive: AliveParams::default(),
+            lying_s: 6.0,
+            lying_later_s: 16.0,
+            slip: SlipParams::default(),
+            turned: TurnedParams::default(),
+            ways: WaysParams::default(),
+            forearm: ForearmParams::default(),
+            every_s: 1.0,
+        }
+    }
+}
+
+/// What is known of a set before it begins.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WearContext {
+    /// The movement announced.
+    pub movement: Movement,
+    /// How the arm is held, as announced.
+    pub posture: Option<Posture>,
+    /// The calibration in force.
+    pub fitted: Option<Fitted>,
+    /// Whether the unit's +z is known to leave it on the upper side.
+    pub face_known: bool,
+    /// The arm's ways since the calibration.
+    pub ways: Ways,
+}
+
+/// The watch over one set.
+#[derive(Debug, Clone)]
+pub struct WearWatch {
+    params: WearParams,
+    context: WearContext,
+    start_s: Option<f64>,
+    looked_s: f64,
+    axes: Axes,
+    pieces: Vec<Piece>,
+    poses: Poses,
+    slip: Slip,
+    found: Vec<WearFinding>,
+}
+
+impl WearWatch {
+    /// A watch over a set; `None` where nothing could be told of it: a movement of the whole arm.
+    pub fn new(context: WearContext, params: WearParams) -> Option<WearWatch> {
+        context.movement.joint_axis()?;
+        Some(WearWatch {
+            slip: Slip::new(params.slip.clone()),
+            params,
+            context,
+            start_s: None,
+            looked_s: f64::NEG_INFINITY,
+            axes: Axes::default(),
+            pieces: Vec::new(),
+            poses: Poses::default(),
+            found: Vec::new(),
+        })
+    }
+
+    /// Takes the next orientation of the set, and for how long the unit has shown no sign of life,
+    /// seconds. Returns what is found with it.
+    pub fn push(&mut self, now: &Oriented, lifeless_s: f64) -> Vec<WearFinding> {
+        let first = self.start_s.is_none();
+        self.start_s.get_or_insert(now.t_s);
+        self.poses.push(now);
+        if let Some(piece) = self.axes.push(now) {
+            self.slip.push(&piece);
+            self.pieces.push(piece);
+        }
+        let known = self.found.len();
+        self.look_for_life(now.t_s, lifeless_s);
+        if first || now.t_s - self.looked_s >= self.params.every_s {
+            self.looked_s = now.t_s;
+            self.look(self.params.turned.least_count);
+        }
+        self.found.get(known..).unwrap_or(&[]).to_vec()
+    }
+
+    /// The end of the set: all that was found.
+    pub fn finish(mut self) -> Vec<WearFinding> {
+        self.look(1);
+        self.found
+    }
+
+    fn add(&mut self, finding: WearFinding) {
+        if self.found.iter().all(|known| known.kind != finding.kind) {
+            self.found.push(finding);
+        }
+    }
+
+    fn look_for_life(&mut self, t_s: f64, lifeless_s: f64) {
+        let needed_s = if self.pieces.is_empty() {
+            self.params.lying_s
+        } else {
+            self.params.lying_later_s
+        };
+        if lifeless_s >= needed_s {
+            self.add(WearFinding {
+                kind: WearKind::LeftLying,
+                or: None,
+                since_s: t_s - lifeless_s,
+                evidence_deg: None,
+                evidence_s: Some(lifeless_s),
+            });
+        }
+    }
+
+    fn look(&mut self, least_count: usize) {
+        let mut found = Vec::new();
+        found.extend(self.slip.found());
+        if let Some(fitted) = &self.context.fitted {
+            found.extend(self.seat(fitted, least_count));
+        }
+        let rotates = self.context.movement.joint_axis() == Some(JointAxis::Rotation);
+        let lying = self.found.iter().any(|f| f.kind == WearKind::LeftLying);
+        if !rotates && !lying {
+            let start_s = self.start_s.unwrap_or(0.0);
+            found.extend(on_forearm(&self.poses, start_s, &self.params.forearm));
+        }
+        for finding in found {
+            self.add(finding);
+        }
+    }
+
+    fn seat(&self, fitted: &Fitted, least_count: usize) -> Vec<WearFinding> {
+        let params = &self.params.turned;
+        let mut found = Vec::new();
+        if self.context.face_known {
+            found.extend(face_down(fitted, params));
+        }
+        let asked = Asked {
+            movement: self.context.movement,
+            posture: self.context.posture.unwrap_or(fitted.posture),
+        };
+        let (poses, pieces) = (&self.poses, &self.pieces);
+        found.extend(turned(fitted, &asked, poses, pieces, least_count, params));
+        let flexion = |movement: Movement| movement.joint_axis() == Some(JointAxis::Flexion);
+        let ways = &self.context.ways;
+        if flexion(fitted.movement)
+            && flexion(self.context.movement)
+            && ways.of_other_hand(&self.params.ways)
+            && agrees(fitted, &asked, poses, pieces, params)
+        {
+            found.push(WearFinding {
+                kind: WearKind::OtherHand,
+                or: None,
+                since_s: fitted.at_s,
+                evidence_deg: None,
+                evidence_s: Some(ways.little_s),
+            });
+        }
+        found
+    }
+}
