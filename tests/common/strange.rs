@@ -13,7 +13,7 @@ use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::{Difficulty, SetManner};
 use carpotempo::source::simulator::random::Random;
 use carpotempo::source::simulator::stage::{Stage, stand};
-use carpotempo::source::simulator::timeline::{ArmMove, ArmMoveKind, Wave};
+use carpotempo::source::simulator::timeline::{ArmMove, ArmMoveKind, Timeline, Wave};
 use carpotempo::source::simulator::unit::UnitErrors;
 use carpotempo::source::simulator::way::Unrest;
 use carpotempo::source::simulator::wear::Wear;
@@ -118,6 +118,8 @@ struct Scene {
     calibrated: Option<(Movement, Posture)>,
     difficulties: Vec<Difficulty>,
     face_known: bool,
+    /// Tip of a unit on the forearm at the end of a stroke, degrees.
+    tip_deg: f64,
     /// The turn of the unit on the hand, seen from the hand, after the calibration.
     seat: UnitQuaternion<f64>,
 }
@@ -154,10 +156,9 @@ impl Scene {
         };
         let mut stage = Stage::new(&mut random);
         stage.trembles(living(&mut random));
+        let tip_ratio = random.between(0.02, 0.08);
         if story == Story::OnForearm {
-            stage.worn(Wear::OnForearm {
-                tip_ratio: random.between(0.02, 0.08),
-            });
+            stage.worn(Wear::OnForearm { tip_ratio });
         }
         Scene {
             seed,
@@ -169,6 +170,7 @@ impl Scene {
             calibrated: None,
             difficulties,
             face_known: random.chance(0.85),
+            tip_deg: tip_ratio,
             seat: UnitQuaternion::identity(),
             random,
         }
@@ -201,6 +203,7 @@ impl Scene {
             let pause_s = self.random.between(0.5, 6.0);
             self.stage.stay(pause_s);
         }
+        self.supinate();
         let (set_s, at_s, slip_deg) = self.set();
         let mut random = self.random.clone();
         let rate_hz = 50.0 * 4f64.powf(random.unit());
@@ -287,6 +290,27 @@ impl Scene {
         self.calibrated = Some((movement, posture));
     }
 
+    /// A forearm comes to palm up by thumb up; the stage itself goes the shortest way.
+    fn supinate(&mut self) {
+        if self.body.posture.rotation != ForearmRotation::PalmUp {
+            return;
+        }
+        let posture = Posture {
+            rotation: ForearmRotation::ThumbUp,
+            ..self.body.posture
+        };
+        let body = Body {
+            posture,
+            ..self.body.clone()
+        };
+        let passing = Timeline {
+            duration_s: 0.1,
+            ..Timeline::default()
+        };
+        let place = stand(&mut self.random);
+        self.stage.exercise(body, passing, place, &mut self.random);
+    }
+
     /// Taken off, turned by a half about one of the hand's axes, and put on again.
     fn put_on_anew(&mut self) {
         let axis = [Vector3::x(), Vector3::y(), Vector3::z()][self.random.whole(0, 2)];
@@ -305,6 +329,7 @@ impl Scene {
         let mut manner = SetManner::drawn(&mut self.random, &self.difficulties, travel_deg);
         manner.start_deg = self.random.between(-6.0, 6.0);
         manner.repetitions = manner.repetitions.min(10);
+        self.tip_deg *= manner.travel_deg;
         let mut timeline = manner.timeline(&mut self.random);
         let place = stand(&mut self.random);
         let start = SetStart {
@@ -422,7 +447,12 @@ impl Scene {
                     && posture.rotation == ForearmRotation::PalmUp;
                 flexion && (told || by_way)
             }
-            Story::OnForearm => movement.joint_axis() != Some(JointAxis::Rotation),
+            // A sway of two degrees hides what the muscles do, and a tip of less than one is sway.
+            Story::OnForearm => {
+                movement.joint_axis() != Some(JointAxis::Rotation)
+                    && self.tip_deg >= 1.0
+                    && !self.difficulties.contains(&Difficulty::Sway)
+            }
             Story::Slips => slip_deg >= 10.0,
         }
     }

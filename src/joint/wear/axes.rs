@@ -1,16 +1,17 @@
 //! The axis of a movement as it goes on, seen from the sensor and from the world.
 //!
-//! Ours. Turns over a tenth of a second are gathered until they come to 30 degrees; the main
+//! Ours. Turns from one quarter of a second's mean pose to the next (tremor goes with the mean) are
+//! gathered until they come to 30 degrees; the main
 //! direction of the gathered turns (largest eigenvector, each turn weighted by its square) is the
 //! axis of that piece of the movement. The same turns seen from the world give its axis there.
 //! It needs no repetitions: what a segmenter leaves out after a slip is seen all the same.
 
-use nalgebra::{Matrix3, SymmetricEigen, Vector3};
+use nalgebra::{Matrix3, SymmetricEigen, UnitQuaternion, Vector3};
 
 use crate::orientation::Oriented;
 
-/// Time over which a turn is taken, seconds.
-const SPAN_S: f64 = 0.1;
+/// Time over which a pose is averaged, seconds.
+const SPAN_S: f64 = 0.25;
 /// Turns slower than this say nothing, deg/s: sway is slower.
 const LEAST_DEG_S: f64 = 3.0;
 /// Turning that makes a piece, degrees.
@@ -33,10 +34,26 @@ pub struct Piece {
     pub clean: bool,
 }
 
+/// A pose that is being averaged, or was.
+#[derive(Debug, Clone, Copy)]
+struct Mean {
+    start_s: f64,
+    first: UnitQuaternion<f64>,
+    count: f64,
+    turns: Vector3<f64>,
+}
+
+impl Mean {
+    fn pose(&self) -> UnitQuaternion<f64> {
+        self.first * UnitQuaternion::from_scaled_axis(self.turns / self.count)
+    }
+}
+
 /// Gathers turns into pieces.
 #[derive(Debug, Clone, Default)]
 pub struct Axes {
-    from: Option<Oriented>,
+    open: Option<Mean>,
+    from: Option<Mean>,
     start_s: Option<f64>,
     turned_rad: f64,
     in_sensor: Matrix3<f64>,
@@ -46,19 +63,28 @@ pub struct Axes {
 impl Axes {
     /// Takes the next orientation; returns a piece where one is complete.
     pub fn push(&mut self, now: &Oriented) -> Option<Piece> {
-        let from = *self.from.get_or_insert(*now);
-        let span_s = now.t_s - from.t_s;
-        if span_s < SPAN_S {
+        let open = self.open.get_or_insert(Mean {
+            start_s: now.t_s,
+            first: now.world_from_sensor,
+            count: 0.0,
+            turns: Vector3::zeros(),
+        });
+        open.count += 1.0;
+        open.turns += (open.first.inverse() * now.world_from_sensor).scaled_axis();
+        if now.t_s - open.start_s < SPAN_S {
             return None;
         }
-        self.from = Some(*now);
-        let turn = (from.world_from_sensor.inverse() * now.world_from_sensor).scaled_axis();
+        let to = self.open.take()?;
+        let from = self.from.replace(to)?;
+        let span_s = to.start_s - from.start_s;
+        let (from_pose, to_pose) = (from.pose(), to.pose());
+        let turn = (from_pose.inverse() * to_pose).scaled_axis();
         // A turn across a hole in the record has no one axis.
         if span_s > 3.0 * SPAN_S || turn.norm().to_degrees() < LEAST_DEG_S * span_s {
             return None;
         }
-        let turn_in_world = from.world_from_sensor * turn;
-        let start_s = *self.start_s.get_or_insert(from.t_s);
+        let turn_in_world = from_pose * turn;
+        let start_s = *self.start_s.get_or_insert(from.start_s);
         self.turned_rad += turn.norm();
         self.in_sensor += turn * turn.transpose();
         self.in_world += turn_in_world * turn_in_world.transpose();

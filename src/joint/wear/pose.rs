@@ -31,8 +31,18 @@ pub struct Poses {
     still: Option<Oriented>,
     start: Option<Oriented>,
     moved_first: bool,
-    mean: Option<(f64, f64, Vector3<f64>)>,
+    open: Option<Open>,
     turns_deg: Vec<Vector3<f64>>,
+    tilts_deg: Vec<Vector3<f64>>,
+}
+
+/// Sums of a quarter of a second.
+#[derive(Debug, Clone, Copy)]
+struct Open {
+    start_s: f64,
+    count: f64,
+    turn_deg: Vector3<f64>,
+    tilt_deg: Vector3<f64>,
 }
 
 impl Poses {
@@ -43,15 +53,20 @@ impl Poses {
             return;
         };
         let turn = start.world_from_sensor.inverse() * now.world_from_sensor;
-        let turn_deg = turn.scaled_axis() * 1_f64.to_degrees();
-        let (since_s, count, sum_deg) =
-            self.mean
-                .get_or_insert((now.t_s, 0.0, Vector3::zeros()));
-        *count += 1.0;
-        *sum_deg += turn_deg;
-        if now.t_s - *since_s >= MEAN_S && self.turns_deg.len() < MOST_COUNT {
-            self.turns_deg.push(*sum_deg / *count);
-            self.mean = None;
+        let up = |oriented: &Oriented| oriented.world_from_sensor.inverse() * Vector3::z();
+        let open = self.open.get_or_insert(Open {
+            start_s: now.t_s,
+            count: 0.0,
+            turn_deg: Vector3::zeros(),
+            tilt_deg: Vector3::zeros(),
+        });
+        open.count += 1.0;
+        open.turn_deg += turn.scaled_axis() * 1_f64.to_degrees();
+        open.tilt_deg += up(&start).cross(&up(now)) * 1_f64.to_degrees();
+        if now.t_s - open.start_s >= MEAN_S && self.turns_deg.len() < MOST_COUNT {
+            self.turns_deg.push(open.turn_deg / open.count);
+            self.tilts_deg.push(open.tilt_deg / open.count);
+            self.open = None;
         }
     }
 
@@ -79,6 +94,11 @@ impl Poses {
     /// that start, a quarter of a second apart.
     pub fn turns_deg(&self) -> &[Vector3<f64>] {
         &self.turns_deg
+    }
+
+    /// The tilts away from it, degrees (sines, for small ones), likewise: gravity knows no drift.
+    pub fn tilts_deg(&self) -> &[Vector3<f64>] {
+        &self.tilts_deg
     }
 }
 

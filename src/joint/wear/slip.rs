@@ -64,17 +64,28 @@ impl Slip {
         let most = self.params.most_count + 2 * self.params.least_count;
         let forget = self.clean.len().saturating_sub(most);
         self.clean.drain(..forget);
-        // After a slip the pieces are the last two, or the last three with one odd one before.
-        for after_count in self.params.least_count..=2 * self.params.least_count {
-            let split = self.clean.len().saturating_sub(after_count);
-            let (before, after) = self.clean.split_at(split);
-            if before.len() >= self.params.least_count
-                && let Some(slip) = self.slip(before, after)
-            {
-                self.found = Some(slip);
-                return;
+        // The piece with the slip in it may pass for clean: it may lie between.
+        let least = self.params.least_count;
+        for after_count in least..=2 * least {
+            let (rest, after) = self.last(after_count);
+            for between_count in 0..=1 {
+                let to = rest.len().saturating_sub(between_count);
+                let before = rest.get(..to).unwrap_or(&[]);
+                if before.len() >= least
+                    && let Some(slip) = self.slip(before, after)
+                {
+                    self.found = Some(slip);
+                    return;
+                }
             }
         }
+    }
+
+    /// All but the last so many pieces, and those.
+    fn last(&self, count: usize) -> (&[Piece], &[Piece]) {
+        self.clean
+            .split_at_checked(self.clean.len().saturating_sub(count))
+            .unwrap_or((&[], &[]))
     }
 
     fn slip(&self, before: &[Piece], after: &[Piece]) -> Option<WearFinding> {

@@ -21,7 +21,7 @@ pub struct WearParams {
     pub alive: AliveParams,
     /// Without a sign of life for so long before anything moved, nobody wears it, seconds (6).
     pub lying_s: f64,
-    /// The same once something moved, seconds (16): a pause of a very quiet hand.
+    /// The same once something moved, seconds (10): a pause of a very quiet hand.
     pub lying_later_s: f64,
     /// Slips.
     pub slip: SlipParams,
@@ -40,7 +40,7 @@ impl Default for WearParams {
         WearParams {
             alive: AliveParams::default(),
             lying_s: 6.0,
-            lying_later_s: 16.0,
+            lying_later_s: 10.0,
             slip: SlipParams::default(),
             turned: TurnedParams::default(),
             ways: WaysParams::default(),
@@ -49,6 +49,9 @@ impl Default for WearParams {
         }
     }
 }
+
+/// Poses without a sign of life for so long are no hand's, seconds.
+const LIFELESS_S: f64 = 1.0;
 
 /// What is known of a set before it begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,7 +104,10 @@ impl WearWatch {
     pub fn push(&mut self, now: &Oriented, lifeless_s: f64) -> Vec<WearFinding> {
         let first = self.start_s.is_none();
         self.start_s.get_or_insert(now.t_s);
-        self.poses.push(now);
+        // What lies on a table shows nothing of a hand.
+        if lifeless_s < LIFELESS_S {
+            self.poses.push(now);
+        }
         if let Some(piece) = self.axes.push(now) {
             self.slip.push(&piece);
             self.pieces.push(piece);
@@ -147,11 +153,11 @@ impl WearWatch {
     fn look(&mut self, least_count: usize) {
         let mut found = Vec::new();
         found.extend(self.slip.found());
-        if let Some(fitted) = &self.context.fitted {
+        let lying = self.found.iter().any(|f| f.kind == WearKind::LeftLying);
+        if !lying && let Some(fitted) = &self.context.fitted {
             found.extend(self.seat(fitted, least_count));
         }
         let rotates = self.context.movement.joint_axis() == Some(JointAxis::Rotation);
-        let lying = self.found.iter().any(|f| f.kind == WearKind::LeftLying);
         if !rotates && !lying {
             let start_s = self.start_s.unwrap_or(0.0);
             found.extend(on_forearm(&self.poses, start_s, &self.params.forearm));
