@@ -13,7 +13,9 @@ use nalgebra::UnitQuaternion;
 
 pub use params::CalibratingParams;
 
+use super::worn::LIES_S;
 use super::{Output, Say};
+use crate::joint::wear::WearKind;
 use crate::movement::{Movement, Posture, Side};
 use crate::orientation::{GAP_S, Oriented};
 use crate::pipeline::live::{News, Step};
@@ -39,6 +41,9 @@ pub struct Calibrating {
     state: State,
     /// When the person was last told what to do, seconds; `None` before the first sample.
     told_s: Option<f64>,
+    /// How often the hand turned by a few degrees while the movement was waited for, and whether it
+    /// is doing so.
+    small_turns: (u32, bool),
     before_s: f64,
     latest: VecDeque<Oriented>,
     done: bool,
@@ -80,6 +85,7 @@ impl Calibrating {
             posture,
             state: State::HoldStill(None),
             told_s: None,
+            small_turns: (0, false),
             before_s: f64::NEG_INFINITY,
             latest: VecDeque::new(),
             done: false,
@@ -237,7 +243,27 @@ impl Calibrating {
             });
         }
         if matches!(self.state, State::Await(_)) {
-            self.remind(Say::NotMovedYet(self.movement), step.t_s, out);
+            self.count_small_turn(away_deg);
+            let (small_turns, _) = self.small_turns;
+            let say = if step.lifeless_s >= LIES_S {
+                Say::Worn(WearKind::LeftLying)
+            } else if small_turns >= self.params.small_turns {
+                Say::HardlyTurns(self.movement)
+            } else {
+                Say::NotMovedYet(self.movement)
+            };
+            self.remind(say, step.t_s, out);
+        }
+    }
+
+    /// Bending the wrist turns a unit on the forearm by so much and no more.
+    fn count_small_turn(&mut self, away_deg: f64) {
+        let (count, is_away) = &mut self.small_turns;
+        if !*is_away && away_deg >= self.params.small_turn_deg {
+            *is_away = true;
+            *count += 1;
+        } else if away_deg < 0.5 * self.params.small_turn_deg {
+            *is_away = false;
         }
     }
 

@@ -11,6 +11,7 @@ pub mod machine;
 pub mod quick_set;
 pub mod readback;
 pub mod say;
+pub mod worn;
 
 pub use calibrating::{Calibrating, CalibratingParams};
 pub use machine::{Asked, Machine};

@@ -181,12 +181,16 @@ impl QuickSet {
 
     fn in_set(&mut self, step: &Step, out: &mut Vec<Output>) {
         for news in &step.news {
-            if let News::Counted(number, repetition) = news {
-                self.reps_count = *number;
-                out.push(Output::Say(Say::Counted {
-                    number: *number,
-                    repetition: repetition.clone(),
-                }));
+            match news {
+                News::Counted(number, repetition) => {
+                    self.reps_count = *number;
+                    out.push(Output::Say(Say::Counted {
+                        number: *number,
+                        repetition: repetition.clone(),
+                    }));
+                }
+                News::Worn(finding) => out.push(Output::Say(Say::Worn(finding.kind))),
+                _ => {}
             }
         }
         let target = self.plan.start.target_reps.map(|target| target as usize);

@@ -1,5 +1,7 @@
 //! Every prompt of a session, and its words.
 
+use super::worn::told;
+use crate::joint::wear::WearKind;
 use crate::movement::{
     ForearmDirection, ForearmRotation, ForearmSupport, Movement, MovingPhase, Posture, Side,
 };
@@ -33,6 +35,10 @@ pub enum Say {
     MoveOnce(Movement),
     /// Still waiting for the movement.
     NotMovedYet(Movement),
+    /// Still waiting for it, while the sensor turns by a few degrees again and again.
+    HardlyTurns(Movement),
+    /// The sensor is worn strangely.
+    Worn(WearKind),
     /// The hand stays out.
     ComeBack,
     /// The hand did not come back: once more from the beginning.
@@ -122,6 +128,14 @@ impl Say {
                     out(*movement)
                 )
             }
+            Say::HardlyTurns(movement) => {
+                format!(
+                    "{} Then once more: {}, and let it return.",
+                    told(WearKind::OnForearm),
+                    out(*movement)
+                )
+            }
+            Say::Worn(kind) => told(*kind).to_owned(),
             Say::ComeBack => "Now let it return to where you held still.".to_owned(),
             Say::NotBack => {
                 "The hand did not come back to where it was held still. Once more.".to_owned()

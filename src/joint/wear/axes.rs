@@ -129,7 +129,7 @@ pub fn between_lines_deg(a: &Vector3<f64>, b: &Vector3<f64>) -> f64 {
 }
 
 /// The line nearest to all of these; `None` of none.
-pub fn mean_line<'a>(lines: impl Iterator<Item = &'a Vector3<f64>>) -> Option<Vector3<f64>> {
+pub fn mean_line(lines: impl Iterator<Item = Vector3<f64>>) -> Option<Vector3<f64>> {
     let scatter: Matrix3<f64> = lines.map(|line| line * line.transpose()).sum();
     main(scatter)
         .filter(|(_, share_ratio)| share_ratio.is_finite())

@@ -42,6 +42,7 @@ mod ways;
 use serde::{Deserialize, Serialize};
 
 pub use alive::{Alive, AliveParams};
+pub use axes::{Axes, Piece};
 pub use forearm::ForearmParams;
 pub use slip::SlipParams;
 pub use turned::{Fitted, TurnedParams};

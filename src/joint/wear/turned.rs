@@ -187,7 +187,7 @@ fn seen(
         pieces
             .iter()
             .filter(|piece| piece.clean)
-            .map(|piece| &piece.axis_in_sensor),
+            .map(|piece| piece.axis_in_sensor),
     )?;
     let along_deg: Vec<f64> = poses.turns_deg().iter().map(|t| t.dot(&line)).collect();
     let sense = along_deg.iter().sum::<f64>().signum();

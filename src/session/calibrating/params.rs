@@ -16,6 +16,10 @@ pub struct CalibratingParams {
     pub leaves_deg: f64,
     /// A movement that came back and went no further than this is a fidget, degrees (10).
     pub fidget_deg: f64,
+    /// A turn of this much that stays under the movement's is a small one, degrees (1.2),
+    pub small_turn_deg: f64,
+    /// and after so many of them the sensor may sit on the forearm (2).
+    pub small_turns: u32,
     /// Back is within this share of the farthest (0.3).
     pub back_ratio: f64,
     /// The hand is quiet when it turned by less than this, degrees (2),
@@ -37,6 +41,8 @@ impl Default for CalibratingParams {
             edge_s: 0.15,
             leaves_deg: 6.0,
             fidget_deg: 10.0,
+            small_turn_deg: 1.2,
+            small_turns: 2,
             back_ratio: 0.3,
             quiet_deg: 2.0,
             quiet_s: 0.4,

@@ -71,6 +71,7 @@ impl Line {
             | Line::AsFarAsComfortable
             | Line::Slower
             | Line::ForearmAway
+            | Line::Worn(_)
             | Line::Position(_) => Urgency::Remark,
             _ => Urgency::Other,
         }

@@ -246,6 +246,10 @@ impl Guided {
             self.part_over(out);
             return;
         }
+        if self.counted().is_some() && self.alignment.is_none() {
+            self.head_for_part(out);
+            return;
+        }
         self.start_part(out);
     }
 

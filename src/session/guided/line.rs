@@ -2,7 +2,9 @@
 //! the words with a local voice, or shows them large.
 
 use super::super::Say;
+use super::super::worn::told;
 use super::aloud::second;
+use crate::joint::wear::WearKind;
 use crate::movement::{GlidePosition, Plane, Side};
 use crate::routine::{CountedItem, Item};
 
@@ -75,6 +77,10 @@ pub enum Line {
     AsFarAsComfortable,
     /// The lowering was hurried.
     Slower,
+    /// The sensor is worn strangely.
+    Worn(WearKind),
+    /// The hand is still, and not where the exercise begins.
+    NotInStartPosture,
     /// The dose is done.
     DoseDone,
     /// Out of form.
@@ -208,6 +214,10 @@ impl Line {
             }
             Line::AndBack => "And back.",
             Line::FarEnough => "Far enough.",
+            Line::Worn(kind) => told(*kind),
+            Line::NotInStartPosture => {
+                "Not in the start position yet. If you are, the sensor may sit the other way round: please check the strap."
+            }
             Line::AsFarAsComfortable => "As far as is comfortable.",
             Line::Slower => "Slower on the way down.",
             Line::DoseDone => "That is all of this set.",

@@ -135,6 +135,8 @@ pub struct Guided {
     short_in_a_row: u32,
     /// A set is announced in the recording and not ended.
     set_open: bool,
+    /// The sensor was worn strangely in the set: it is put on and fitted anew before the next.
+    misworn: bool,
     /// Repetitions of the part done before a stop.
     done_before: u32,
     /// A set that was ended, until it is known what there is of it.
@@ -189,6 +191,7 @@ impl Guided {
             pain_said: false,
             short_in_a_row: 0,
             set_open: false,
+            misworn: false,
             ended: None,
             set_done: None,
             set_tired: false,

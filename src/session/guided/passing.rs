@@ -24,6 +24,10 @@ impl Guided {
             match news {
                 News::Aligned(alignment) => self.alignment = Some(*alignment),
                 News::SetEnded(set) => self.found(set),
+                News::Worn(finding) if self.set_open => {
+                    self.misworn |= !finding.angles_stand();
+                    out.push(Output::Say(Line::Worn(finding.kind)));
+                }
                 _ => {}
             }
         }

@@ -39,6 +39,12 @@ impl Held {
         })
     }
 
+    /// Whether the hand is upside down against it, as far as gravity tells.
+    pub fn is_reversed(&self, now: &Oriented) -> bool {
+        let up = now.world_from_sensor.inverse() * Vector3::z();
+        up.angle(&self.up_in_sensor).to_degrees() > REVERSED_DEG
+    }
+
     /// How far the arm is from it.
     pub fn off(&self, now: &Oriented) -> Off {
         let up = now.world_from_sensor.inverse() * Vector3::z();
@@ -60,6 +66,9 @@ impl Held {
         }
     }
 }
+
+/// From this angle between up as it is and as it should be on a hand is upside down, degrees.
+const REVERSED_DEG: f64 = 120.0;
 
 /// Sine of the angle between axis and vertical under which gravity cannot tell a turn about it.
 const LEAST_ACROSS: f64 = 0.35;

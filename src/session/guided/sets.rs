@@ -6,6 +6,7 @@ use super::summary::PartDone;
 use super::view::LatestView;
 use super::working::{Happened, Reach, Standing, Stopped, Working, WorkingParams};
 use super::{At, Guided, Output};
+use crate::joint::wear::WearKind;
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
 use crate::reps::Repetition;
@@ -82,6 +83,10 @@ impl Guided {
                     self.ended = None;
                 }
                 Happened::Begun => {}
+                Happened::Lifeless => {
+                    out.push(Output::Say(Line::Worn(WearKind::LeftLying)));
+                }
+                Happened::NotThere => out.push(Output::Say(Line::NotInStartPosture)),
                 Happened::Counted(number, repetition) => self.counts(number, &repetition, out),
                 Happened::Circled(number) => self.circled(number, out),
                 Happened::MoreAllowed(most) => out.push(Output::Say(Line::MoreAllowed(most))),
@@ -274,6 +279,10 @@ impl Guided {
             self.ends();
             let end = SetEnd { reason, taken_back };
             out.push(Output::Record(EventKind::SetEnd(end)));
+            if std::mem::take(&mut self.misworn) {
+                // The calibration says nothing of a sensor that sits elsewhere.
+                (self.strapped, self.alignment) = (None, None);
+            }
         }
     }
 }

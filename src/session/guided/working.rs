@@ -19,6 +19,7 @@ use super::posture::Held;
 use super::resting::Resting;
 use super::starting::Starting;
 use crate::movement::JointAxis;
+use crate::session::worn::LIES_S;
 use crate::pipeline::live::{News, Phase, Step};
 use crate::recording::SetEndReason;
 use crate::reps::Repetition;
@@ -73,6 +74,10 @@ pub enum Happened {
     TakeBack,
     /// The person has begun.
     Begun,
+    /// The sensor shows no sign of life while a hand is waited for.
+    Lifeless,
+    /// The hand is still for long, and upside down against the start posture.
+    NotThere,
     /// A repetition was counted; its number of the dose, from 1.
     Counted(u32, Box<Repetition>),
     /// A circle was counted; its number of the dose, from 1.
@@ -129,6 +134,9 @@ pub struct Working {
     starting: Starting,
     resting: Resting,
     left_since_s: Option<f64>,
+    /// While a still hand is waited for: since when it is still upside down, and what was said.
+    reversed_since_s: Option<f64>,
+    hinted: [bool; 2],
     phase: Phase,
     phase_since_s: f64,
 }
@@ -164,6 +172,8 @@ impl Working {
             peaks_deg: Vec::new(),
             start_off_deg: 0.0,
             left_since_s: None,
+            reversed_since_s: None,
+            hinted: [false; 2],
             phase: Phase::None,
             phase_since_s: f64::NEG_INFINITY,
         }
@@ -231,6 +241,8 @@ impl Working {
                     self.start_deg = None;
                     self.starting.announced();
                     happened.push(Happened::Announce);
+                } else {
+                    self.hint(step, &mut happened);
                 }
             }
             Standing::Ready | Standing::Going if self.goes_round() => {
@@ -275,6 +287,26 @@ impl Working {
         let seen_s = step.t_s - self.params.starting.still_s;
         let since_s = *self.still_since_s.get_or_insert(seen_s);
         self.asked_in.is_none() || step.t_s - since_s >= self.params.ready_anyway_s
+    }
+
+    /// What keeps the set from beginning is said once.
+    fn hint(&mut self, step: &Step, happened: &mut Vec<Happened>) {
+        let [lifeless, reversed] = &mut self.hinted;
+        if step.lifeless_s >= LIES_S {
+            if !std::mem::replace(lifeless, true) {
+                happened.push(Happened::Lifeless);
+            }
+            return;
+        }
+        let upside_down = self.held.is_some_and(|held| held.is_reversed(&step.oriented));
+        if !upside_down || !self.starting.is_still() {
+            self.reversed_since_s = None;
+            return;
+        }
+        let since_s = *self.reversed_since_s.get_or_insert(step.t_s);
+        if step.t_s - since_s >= LIES_S && !std::mem::replace(reversed, true) {
+            happened.push(Happened::NotThere);
+        }
     }
 
     fn in_start_posture(&self, step: &Step) -> bool {
