@@ -29,3 +29,4 @@ mod second;
 mod sets;
 mod sleep;
 mod stops;
+mod worn;

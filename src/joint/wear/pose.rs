@@ -53,7 +53,6 @@ impl Poses {
             return;
         };
         let turn = start.world_from_sensor.inverse() * now.world_from_sensor;
-        let up = |oriented: &Oriented| oriented.world_from_sensor.inverse() * Vector3::z();
         let open = self.open.get_or_insert(Open {
             start_s: now.t_s,
             count: 0.0,
@@ -62,7 +61,11 @@ impl Poses {
         });
         open.count += 1.0;
         open.turn_deg += turn.scaled_axis() * 1_f64.to_degrees();
-        open.tilt_deg += up(&start).cross(&up(now)) * 1_f64.to_degrees();
+        let start_up = start.world_from_sensor.inverse() * Vector3::z();
+        // A hand that hardly moves is measured best by the force itself.
+        if let Some(up) = now.accel_in_sensor_m_s2.try_normalize(1e-6) {
+            open.tilt_deg += start_up.cross(&up) * 1_f64.to_degrees();
+        }
         if now.t_s - open.start_s >= MEAN_S && self.turns_deg.len() < MOST_COUNT {
             self.turns_deg.push(open.turn_deg / open.count);
             self.tilts_deg.push(open.tilt_deg / open.count);

@@ -18,10 +18,14 @@ pub struct SlipParams {
     /// Least turn of the axis in the sensor, degrees (9): people change their manner by less. A
     /// small value takes wandering axes for slips, a large one misses small slips; 8 to 15.
     pub least_deg: f64,
+    /// Greatest turn, degrees (60): a strap lets no unit turn farther, an arm goes elsewhere.
+    pub most_deg: f64,
     /// Greatest turn in the world, as a share of that in the sensor (0.45).
     pub world_ratio: f64,
-    /// Greatest spread of the axes before, and of those after, as a share of the turn (0.4).
+    /// Greatest spread of the axes before, and of those after, as a share of the turn (0.4),
     pub spread_ratio: f64,
+    /// and of as few after as are needed (0.25).
+    pub few_spread_ratio: f64,
     /// Pieces before and after that are compared (2). More tell later.
     pub least_count: usize,
     /// Most pieces between that may hold a part of the slip (2).
@@ -34,8 +38,10 @@ impl Default for SlipParams {
     fn default() -> Self {
         SlipParams {
             least_deg: 9.0,
+            most_deg: 60.0,
             world_ratio: 0.45,
             spread_ratio: 0.4,
+            few_spread_ratio: 0.25,
             least_count: 2,
             between_count: 2,
             most_count: 6,
@@ -115,11 +121,16 @@ impl Slip {
                 .map(|piece| between_lines_deg(&piece.axis_in_sensor, line))
                 .fold(0.0, f64::max)
         };
-        let most_deg = self.params.spread_ratio * turned_deg;
-        let slipped = turned_deg >= self.params.least_deg
-            && world_deg <= self.params.world_ratio * turned_deg
-            && spread(before, &from_sensor) <= most_deg
-            && spread(after, &to_sensor) <= most_deg;
+        let params = &self.params;
+        let after_ratio = if after.len() > params.least_count {
+            params.spread_ratio
+        } else {
+            params.few_spread_ratio
+        };
+        let slipped = (params.least_deg..=params.most_deg).contains(&turned_deg)
+            && world_deg <= params.world_ratio * turned_deg
+            && spread(before, &from_sensor) <= params.spread_ratio * turned_deg
+            && spread(after, &to_sensor) <= after_ratio * turned_deg;
         slipped.then(|| WearFinding {
             kind: WearKind::Slipped,
             or: None,

@@ -11,7 +11,8 @@ use super::slip::{Slip, SlipParams};
 use super::turned::{Asked, Fitted, TurnedParams, agrees, face_down, turned};
 use super::ways::{Ways, WaysParams};
 use super::{WearFinding, WearKind};
-use crate::movement::{JointAxis, Movement, Posture};
+use crate::joint::{lift_axis_in_hand, world_from_forearm};
+use crate::movement::{JointAxis, Movement, Posture, Side};
 use crate::orientation::Oriented;
 
 /// Everything that is looked for.
@@ -52,6 +53,9 @@ impl Default for WearParams {
 
 /// Poses without a sign of life for so long are no hand's, seconds.
 const LIFELESS_S: f64 = 1.0;
+
+/// An axis that stands more upright than this is not seen by gravity.
+const MOST_UPRIGHT: f64 = 0.7;
 
 /// What is known of a set before it begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -157,14 +161,28 @@ impl WearWatch {
         if !lying && let Some(fitted) = &self.context.fitted {
             found.extend(self.seat(fitted, least_count));
         }
-        let rotates = self.context.movement.joint_axis() == Some(JointAxis::Rotation);
-        if !rotates && !lying {
+        if !lying && self.shows_on_forearm() {
             let start_s = self.start_s.unwrap_or(0.0);
             found.extend(on_forearm(&self.poses, start_s, &self.params.forearm));
         }
         for finding in found {
             self.add(finding);
         }
+    }
+
+    /// Whether a unit on the forearm would show itself: the forearm does not turn along, and gravity
+    /// sees the movement.
+    fn shows_on_forearm(&self) -> bool {
+        let movement = self.context.movement;
+        let rotates = movement.joint_axis() == Some(JointAxis::Rotation);
+        let level = |posture: &Posture| {
+            let axis_in_hand = lift_axis_in_hand(movement, Side::Right);
+            axis_in_hand.is_some_and(|axis_in_hand| {
+                let axis = world_from_forearm(posture, Side::Right) * axis_in_hand;
+                axis.z.abs() <= MOST_UPRIGHT
+            })
+        };
+        !rotates && self.context.posture.as_ref().is_some_and(level)
     }
 
     fn seat(&self, fitted: &Fitted, least_count: usize) -> Vec<WearFinding> {
