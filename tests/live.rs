@@ -320,7 +320,7 @@ fn sets_are_those_of_the_events() {
             News::SetBegan => words.push("began".to_owned()),
             News::Counted(number, _) => words.push(number.to_string()),
             News::SetEnded(set) => words.push(format!("ended {}", set.reps.len())),
-            News::Aligned(_) | News::Refused(_) => {}
+            News::Aligned(_) | News::Refused(_) | News::Worn(_) => {}
         }
     }
     let expected = [
