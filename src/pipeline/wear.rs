@@ -86,10 +86,7 @@ impl LiveWear {
 
     /// The set ends: what was found of it.
     pub fn end(&mut self) -> Vec<WearFinding> {
-        self.watch
-            .take()
-            .map(WearWatch::finish)
-            .unwrap_or_default()
+        self.watch.take().map(WearWatch::finish).unwrap_or_default()
     }
 }
 

@@ -281,6 +281,7 @@ impl Scene {
             last_travel_ratio: random.between(0.78, 1.05),
             last_time_ratio: random.between(0.95, 1.1),
             difficulties: difficulties.clone(),
+            elbow: None,
         };
         let stops = Story::STOPS.contains(&story);
         let mut timeline = manner.timeline(random);

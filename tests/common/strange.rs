@@ -231,6 +231,7 @@ impl Scene {
                 head: None,
                 hand,
                 forearm: Vec::new(),
+                forearm_after: Vec::new(),
                 events: self.events,
                 warnings: Vec::new(),
             },
@@ -272,9 +273,7 @@ impl Scene {
         let timeline = manner.timeline(&mut self.random);
         let lasting_s = timeline.duration_s;
         let place = stand(&mut self.random);
-        let start_s = self
-            .stage
-            .exercise(body, timeline, place, &mut self.random);
+        let start_s = self.stage.exercise(body, timeline, place, &mut self.random);
         self.stage.stay(0.3);
         let windows = Calibration {
             place: Some(Place::Hand),
@@ -383,12 +382,10 @@ impl Scene {
             _ => {}
         }
         let body = self.body.clone();
-        let set_s = self
-            .stage
-            .exercise(body, timeline, place, &mut self.random);
+        let set_s = self.stage.exercise(body, timeline, place, &mut self.random);
         if self.story == Story::Slips {
-            let turn_rad = self.random.direction()
-                * self.random.between(15.0, 40.0_f64).to_radians();
+            let turn_rad =
+                self.random.direction() * self.random.between(15.0, 40.0_f64).to_radians();
             at_s += set_s;
             self.stage.worn(Wear::Slips {
                 at_s,
@@ -520,14 +517,11 @@ fn living(random: &mut Random) -> Unrest {
 /// Flat on the back of the hand, any way round, and a few degrees more.
 fn strapped(random: &mut Random, face_down: bool) -> UnitQuaternion<f64> {
     let half = std::f64::consts::FRAC_PI_2;
-    let flat = UnitQuaternion::from_axis_angle(
-        &Vector3::y_axis(),
-        if face_down { half } else { -half },
-    );
+    let flat =
+        UnitQuaternion::from_axis_angle(&Vector3::y_axis(), if face_down { half } else { -half });
     let turn = UnitQuaternion::from_axis_angle(
         &Vector3::z_axis(),
         random.between(-std::f64::consts::PI, std::f64::consts::PI),
     );
     flat * turn * UnitQuaternion::from_scaled_axis(random.normal_vector(8_f64.to_radians()))
 }
-

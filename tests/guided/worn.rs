@@ -67,7 +67,11 @@ fn a_set_that_was_stopped_goes_on_with_a_sensor_fitted_anew() {
     told(&mut fed, WearKind::Slipped);
     fed.press(Press::Pause);
     fed.press(Press::GoOn);
-    assert!(matches!(fed.screen(), Screen::Place { .. }), "{:?}", fed.screen());
+    assert!(
+        matches!(fed.screen(), Screen::Place { .. }),
+        "{:?}",
+        fed.screen()
+    );
 }
 
 #[test]

@@ -72,7 +72,10 @@ fn is_recognised(story: Story, first_seed: u64) {
         live_hits += usize::from(names(&live(&set.recording, true).0, kind));
     }
     // The benchmark measures the share; here all but two of twelve.
-    assert!(refined_hits + 2 >= sets.len(), "{story:?}: {refined_hits} refined");
+    assert!(
+        refined_hits + 2 >= sets.len(),
+        "{story:?}: {refined_hits} refined"
+    );
     assert!(live_hits + 2 >= sets.len(), "{story:?}: {live_hits} live");
 }
 
@@ -160,8 +163,14 @@ fn ordinary_sets_are_silent() {
 fn a_shifted_arm_is_no_slip() {
     for seed in 78_000..78_030 {
         let set = strange(seed, Story::Shifted);
-        assert!(!names(&refined(&set.recording), WearKind::Slipped), "{seed}");
-        assert!(!names(&live(&set.recording, true).0, WearKind::Slipped), "{seed}");
+        assert!(
+            !names(&refined(&set.recording), WearKind::Slipped),
+            "{seed}"
+        );
+        assert!(
+            !names(&live(&set.recording, true).0, WearKind::Slipped),
+            "{seed}"
+        );
     }
 }
 

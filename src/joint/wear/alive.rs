@@ -147,9 +147,7 @@ impl Alive {
             self.lifeless = None;
             return;
         }
-        let (_, at) = *self
-            .lifeless
-            .get_or_insert((span.start_s, span.force_m_s2));
+        let (_, at) = *self.lifeless.get_or_insert((span.start_s, span.force_m_s2));
         if at.angle(&span.force_m_s2).to_degrees() > self.params.tilt_deg {
             self.lifeless = Some((span.start_s, span.force_m_s2));
         }

@@ -73,8 +73,7 @@ impl Slip {
             return;
         }
         self.clean.push(*piece);
-        let most =
-            self.params.most_count + self.params.between_count + 2 * self.params.least_count;
+        let most = self.params.most_count + self.params.between_count + 2 * self.params.least_count;
         let forget = self.clean.len().saturating_sub(most);
         self.clean.drain(..forget);
         // Pieces with a part of the slip in them may pass for clean: they may lie between.

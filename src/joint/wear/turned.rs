@@ -166,8 +166,8 @@ pub fn agrees(
 pub fn face_down(fitted: &Fitted, params: &TurnedParams) -> Option<WearFinding> {
     let out_of_hand = fitted.alignment.sensor_from_hand * -Vector3::x();
     let off_deg = out_of_hand.angle(&Vector3::z()).to_degrees();
-    let or = (fitted.movement.joint_axis() == Some(JointAxis::Deviation))
-        .then_some(WearKind::OtherHand);
+    let or =
+        (fitted.movement.joint_axis() == Some(JointAxis::Deviation)).then_some(WearKind::OtherHand);
     (off_deg >= params.face_deg).then_some(WearFinding {
         kind: WearKind::FaceDown,
         or,

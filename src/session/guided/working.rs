@@ -19,12 +19,12 @@ use super::posture::Held;
 use super::resting::Resting;
 use super::starting::Starting;
 use crate::movement::JointAxis;
-use crate::session::worn::LIES_S;
 use crate::pipeline::live::{News, Phase, Step};
 use crate::recording::SetEndReason;
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
 use crate::routine::{CountedItem, FormRule, Verdict};
+use crate::session::worn::LIES_S;
 
 /// Why a set stopped without having ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -298,7 +298,9 @@ impl Working {
             }
             return;
         }
-        let upside_down = self.held.is_some_and(|held| held.is_reversed(&step.oriented));
+        let upside_down = self
+            .held
+            .is_some_and(|held| held.is_reversed(&step.oriented));
         if !upside_down || !self.starting.is_still() {
             self.reversed_since_s = None;
             return;

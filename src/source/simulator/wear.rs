@@ -68,8 +68,7 @@ impl Wear {
                     world_from_sensor: forearm
                         * wrist_rotation(&tipped, worn.side)
                         * worn.hand_from_sensor,
-                    position_m: arm.elbow_m
-                        + forearm * Vector3::new(-worn.height_m, along_m, 0.0),
+                    position_m: arm.elbow_m + forearm * Vector3::new(-worn.height_m, along_m, 0.0),
                 }
             }
         }

@@ -118,7 +118,11 @@ impl Row {
     fn print(&self, name: &str) {
         let percent = |part: usize, of: usize| 100.0 * part as f64 / of.max(1) as f64;
         let of = |counts: [usize; 2], all: usize| {
-            format!("{:5.1} {:5.1}", percent(counts[0], all), percent(counts[1], all))
+            format!(
+                "{:5.1} {:5.1}",
+                percent(counts[0], all),
+                percent(counts[1], all)
+            )
         };
         println!(
             "{name:12} {:5} {:6.1} | {} | {} | {} | {} | {:6.1} {:6.1} | {:4.0} {:4.0} | {:?}",
@@ -145,7 +149,15 @@ pub fn run(options: &Options) {
     );
     println!(
         "{:12} {:>5} {:>6} | {:11} | {:11} | {:11} | {:11} | {:13} | {:9} |",
-        "story", "sets", "cannot", "hit", "alone", "wrong kind", "hit if not", "told after s", "reps"
+        "story",
+        "sets",
+        "cannot",
+        "hit",
+        "alone",
+        "wrong kind",
+        "hit if not",
+        "told after s",
+        "reps"
     );
     let stories = [
         Story::Ordinary,
