@@ -130,6 +130,16 @@ impl AgreementChart {
         (low_s - edge_s, high_s + edge_s)
     }
 
+    /// Whether an interval reaches beyond the axis.
+    fn goes_on(&self) -> bool {
+        let (low_s, high_s) = self.differences_s();
+        self.limits.iter().any(|own| {
+            [own.lower_between, own.bias_between, own.upper_between]
+                .iter()
+                .any(|between| between.low < low_s || between.high > high_s)
+        })
+    }
+
     fn labels<DB: DrawingBackend>(&self, pen: &Pen<'_, DB>, y: &Scale) -> Vec<MarginLabel> {
         let Some(limits) = &self.limits else {
             return Vec::new();
@@ -235,6 +245,9 @@ impl Chart for AgreementChart {
                 "A bar is a recording at its mean, with its number; its pairs hang on it."
                     .to_owned(),
             );
+        }
+        if self.goes_on() {
+            notes.push("A bed at the edge goes on beyond it; its figures say how far.".to_owned());
         }
         notes.extend(self.notes.iter().cloned());
         let below = remarks(pen, &notes)?;

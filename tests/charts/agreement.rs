@@ -77,6 +77,19 @@ fn one_recording_has_no_limits() {
     assert!(chart.description().ends_with("No limits."));
 }
 
+/// Two recordings say little: their intervals reach far beyond the pairs, and the chart says so.
+#[test]
+fn an_interval_that_leaves_the_chart_is_said() {
+    let says = |chart: &AgreementChart| {
+        let texts = assert_good(chart, "intervals").texts().to_vec();
+        texts
+            .iter()
+            .any(|text| text.text.contains("goes on beyond"))
+    };
+    assert!(says(&agreement(2, 3, 0.1)));
+    assert!(!says(&agreement(12, 9, 0.1)));
+}
+
 #[test]
 fn what_is_no_number_is_refused() {
     let mut chart = agreement(2, 3, 0.0);

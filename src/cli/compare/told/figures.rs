@@ -74,8 +74,11 @@ fn write_icc(
         let why = why.unwrap_or("unknown");
         return writeln!(text, " {:<16}  none: {why}", measured.words());
     };
+    // Never a zero with a sign.
+    let plain = |value: f64| format!("{value:.2}").replace("-0.00", "0.00");
     let with = |value: f64, between: Between| {
-        format!("{value:.2} ({:.2} to {:.2})", between.low, between.high)
+        let (low, high) = (plain(between.low), plain(between.high));
+        format!("{} ({low} to {high})", plain(value))
     };
     writeln!(
         text,
