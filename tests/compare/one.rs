@@ -115,7 +115,7 @@ fn marking_again_gives_ones_own_repeatability() {
     let recording = recording("extension-calibrated");
     let times = found(&recording);
     let folder = tempfile::tempdir().unwrap();
-    let later_s = |place: usize| if place % 2 == 0 { 0.3 } else { -0.1 };
+    let later_s = |place: usize| [0.3, -0.1][place % 2];
     let again = moved(&times, |place| [0.0, 0.0, 0.0, later_s(place)]);
     let name = |number| format!("extension-calibrated-marks-{number}.csv");
     let first = written(folder.path(), &name(1), &marks_csv(&times));

@@ -36,7 +36,11 @@ pub fn write(folder: &Path, seed: u64) -> anyhow::Result<()> {
     say(&format!(
         "Six invented recordings to learn to see by, in {shown}; {README} there says how.\n\
          Each is one set of wrist curls asked for as lowering in four, lift in two, hold for one. Mark\n\
-         them without looking into {TRUTH_FOLDER}, then: carpotempo compare {shown} MARKS\n"
+         them without looking into {TRUTH_FOLDER}:\n\n    \
+         carpotempo replay {} --mark\n\n\
+         then, with the marks of as many as you like:\n\n    \
+         carpotempo compare {shown} marks\n",
+        folder.join("practice-1").display()
     ))
 }
 
@@ -75,11 +79,15 @@ the repetitions of the set:
     }
     text.push_str(
         "
-Marks are one row a repetition: rep,lift_start_s,lift_end_s,lower_start_s,lower_end_s, in seconds of
-the recording, in a file named after it: practice-1-marks.csv; marked again later, practice-1-marks-2.csv.
-Put them into a folder, then:
+On the page, whose marks go into the folder marks:
 
-    carpotempo compare THIS_FOLDER MARKS_FOLDER
+    carpotempo replay THIS_FOLDER/practice-1 --mark
+
+or in a spreadsheet: one row a repetition, rep,lift_start_s,lift_end_s,lower_start_s,lower_end_s, in
+seconds of the recording, in a file named after it: practice-1-marks.csv; marked again later,
+practice-1-marks-2.csv. Then:
+
+    carpotempo compare THIS_FOLDER marks
 
 Agreement with the program is not correctness. Here the truth is known, so both are held against it.
 ",
