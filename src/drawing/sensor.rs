@@ -166,8 +166,8 @@ fn on_forearm(scene: &mut Scene, frame: &Frame) {
     unit(scene, frame, (-ABOVE_CM, 0.0));
     scene.words(
         words::SECOND_SENSOR,
-        frame.at(-ABOVE_CM, -1.0, -2.0),
-        (64.0, 14.0),
+        frame.at(-ABOVE_CM, 1.0, -2.0),
+        (-90.0, 20.0),
         true,
     );
     let between = [

@@ -36,14 +36,16 @@ impl Program {
 
     /// Leads through what these words name.
     pub fn begin_by(folder: &Path, prescribed: &[&str], more: &[&str]) -> Program {
+        let mut command = session(folder, prescribed, more);
+        command.arg("--simulate");
+        Program::run(command)
+    }
+
+    /// What that command leads through.
+    pub fn run(mut command: Command) -> Program {
         let next = NEXT.fetch_add(1, Ordering::SeqCst) % PLACES.len();
         let place = PLACES[next].lock().unwrap_or_else(PoisonError::into_inner);
-        let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
-            .args(["session", "--patient", "P-0001", "--simulate"])
-            .arg("--no-browser")
-            .args(prescribed)
-            .args(["--store", folder.join("store").to_str().unwrap()])
-            .args(more)
+        let mut child = command
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
             .spawn()
@@ -101,6 +103,17 @@ impl Drop for Program {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
+}
+
+/// The command for a session with whatever sensor is near.
+pub fn session(folder: &Path, prescribed: &[&str], more: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_carpotempo"));
+    command
+        .args(["session", "--patient", "P-0001", "--no-browser"])
+        .args(prescribed)
+        .args(["--store", folder.join("store").to_str().unwrap()])
+        .args(more);
+    command
 }
 
 /// The patient's recordings, the eldest first.

@@ -14,6 +14,9 @@ mod asleep;
 /// See `led`.
 const PROGRAMS_AT_ONCE: usize = 1;
 
+#[cfg(target_os = "linux")]
+#[path = "../common/bluez/mod.rs"]
+mod bluez;
 #[path = "../common/browser/mod.rs"]
 mod browser;
 mod client;
@@ -29,4 +32,5 @@ mod saving;
 #[allow(dead_code, reason = "other tests use the rest of it")]
 #[path = "../common/session.rs"]
 mod session;
+mod two;
 mod whole;

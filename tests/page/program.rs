@@ -40,7 +40,7 @@ seconds = 20
 "#;
 
 /// As many times as fast as life as a slow and busy computer follows.
-const PACE: &str = "5";
+pub const PACE: &str = "5";
 
 /// A program that runs, and a window of its page.
 pub struct Running {
@@ -71,7 +71,7 @@ impl Running {
         Running::of(Program::begin_by(folder, &prescribed, &more))
     }
 
-    fn of(program: Program) -> Running {
+    pub fn of(program: Program) -> Running {
         let port = program.port();
         let cookie = cookie(port, &program.url);
         Running {
@@ -100,6 +100,7 @@ impl Running {
                 self.view["screen"]["left_s"].is_null(),
                 self.view["screen"]["tingling"],
                 self.view["sensor"]["link"],
+                self.view["forearm"]["link"],
                 self.view["done_of"],
             ]);
             if !self.view.is_null()
@@ -167,6 +168,7 @@ pub fn untroubled(view: &Value) -> Option<Value> {
         "first-questions" => Some(json!({ "press": "none-applies" })),
         "night" => Some(json!({ "press": "night" })),
         "place" if view["sensor"]["link"] != "there" => None,
+        "place" if !view["forearm"].is_null() && view["forearm"]["link"] != "there" => None,
         "place" | "cautions" | "intro" | "rest" | "summary" | "not-today" => next(),
         "timed" if screen["tingling"] == true => Some(json!({ "press": "no" })),
         "timed" if screen["left_s"].is_null() => next(),
