@@ -34,3 +34,5 @@ mod stored;
 mod stories;
 #[path = "review/told.rs"]
 mod told;
+#[path = "review/worn.rs"]
+mod worn;

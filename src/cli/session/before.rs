@@ -217,7 +217,7 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
     let range = |own: SetKey| {
         let sets = session.analysis.sets.iter();
         let ranges_deg: Vec<f64> = sets
-            .filter(|set| key(set) == Some(own))
+            .filter(|set| key(set) == Some(own) && set.ranges_count())
             .flat_map(|set| set.reps.iter().map(|repetition| repetition.range_deg))
             .collect();
         Some((own, median(&ranges_deg)?))

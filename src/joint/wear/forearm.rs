@@ -13,7 +13,7 @@ use super::{WearFinding, WearKind};
 /// When small turns are strokes seen from the forearm.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ForearmParams {
-    /// Least size of the strokes, degrees (0.6): less is sway.
+    /// Least size of the strokes, degrees (0.9): less is sway.
     pub least_deg: f64,
     /// Greatest size, degrees (8): more is a small movement of the wrist itself.
     pub most_deg: f64,
@@ -34,7 +34,7 @@ pub struct ForearmParams {
 impl Default for ForearmParams {
     fn default() -> Self {
         ForearmParams {
-            least_deg: 0.6,
+            least_deg: 0.9,
             most_deg: 8.0,
             share_ratio: 0.85,
             least_count: 3,

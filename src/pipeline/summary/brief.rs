@@ -150,9 +150,12 @@ fn alike(a: &SetResult, b: &SetResult) -> bool {
 fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
     let first = sets.first()?;
     let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
+    // Strange wear makes another angle of it.
+    let ranging = || sets.iter().filter(|set| set.ranges_count());
+    let own: Vec<&Repetition> = ranging().flat_map(|set| &set.reps).collect();
     let of =
-        |value: fn(&Repetition) -> f64| -> Vec<f64> { reps.iter().map(|rep| value(rep)).collect() };
-    let mut with_reps = sets.iter().filter(|set| !set.reps.is_empty()).peekable();
+        |value: fn(&Repetition) -> f64| -> Vec<f64> { own.iter().map(|rep| value(rep)).collect() };
+    let mut with_reps = ranging().filter(|set| !set.reps.is_empty()).peekable();
     let calibrated =
         with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
     let hurried = |rep: &&&Repetition| rep.verdict == Some(Verdict::Hurried);
@@ -163,7 +166,7 @@ fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
         loaded: loaded(first),
         range_test: first.range_test,
         range_deg: median(&of(|rep| rep.range_deg)),
-        range_error_deg: usual_error(&reps, |rep| rep.range_error_deg),
+        range_error_deg: usual_error(&own, |rep| rep.range_error_deg),
         start_deg: median(&of(|rep| rep.start_deg)),
         calibrated,
         judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),

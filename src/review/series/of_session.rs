@@ -35,9 +35,9 @@ pub(super) fn figures(
     let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
     // Strange wear makes another angle of it: done is done, but its range is no range of this hand.
     let ranging = || sets.iter().filter(|set| set.ranges_count());
-    let of_reps = |value: fn(&Repetition) -> f64| -> Vec<f64> {
-        ranging().flat_map(|set| &set.reps).map(value).collect()
-    };
+    let own: Vec<&Repetition> = ranging().flat_map(|set| &set.reps).collect();
+    let of_reps =
+        |value: fn(&Repetition) -> f64| -> Vec<f64> { own.iter().map(|rep| value(rep)).collect() };
     let timed_phase = sets
         .iter()
         .rev()
@@ -81,7 +81,7 @@ pub(super) fn figures(
         load_min_kg: loads().reduce(f64::min),
         load_max_kg: loads().reduce(f64::max),
         range: RangeFigures::of(&of_reps(|rep| rep.range_deg)),
-        range_error_deg: usual_error(&reps, |rep| rep.range_error_deg),
+        range_error_deg: usual_error(&own, |rep| rep.range_error_deg),
         reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
         start_deg,
         calibrated,
