@@ -130,7 +130,7 @@ impl Slip {
             && world_deg <= params.world_ratio * turned_deg
             && spread(before, &from_sensor) <= params.spread_ratio * turned_deg
             && spread(after, &to_sensor) <= after_ratio * turned_deg;
-        slipped.then(|| WearFinding {
+        slipped.then_some(WearFinding {
             kind: WearKind::Slipped,
             or: None,
             since_s,

@@ -12,6 +12,8 @@ use std::sync::mpsc::Sender;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Instant;
 
+use nalgebra::Vector3;
+
 use super::body::{Body, Worn};
 use super::circles::CircleManner;
 use super::live::wait_for;
@@ -24,6 +26,7 @@ use super::stage::{Stage, stand};
 use super::timeline::Timeline;
 use super::units::{ForearmPlan, Units};
 use super::way::Stand;
+use super::wear::Wear;
 use crate::movement::{Movement, Posture, Side};
 use crate::routine::{Pace, Tempo};
 use crate::session::guided::view::{ExerciseView, LiveView, Screen};
@@ -136,6 +139,8 @@ pub struct AttentivePlan {
 
 /// A link that is lost in mid-repetition is lost so long after its beginning, seconds.
 const MID_REPETITION_S: f64 = 1.0;
+/// A slip takes so long, seconds.
+const SLIPS_WITHIN_S: f64 = 0.5;
 /// Wakes this often to look at the cue, seconds.
 const LOOKS_S: f64 = 0.2;
 /// The unit is connected so long after it was sought, seconds.
@@ -323,14 +328,23 @@ impl AttentivePerson {
         };
         if let Some(mishap) = mishap {
             self.mishaps.pop_front();
-            if let MishapKind::Lost { lasting_s } = mishap.kind {
-                let from_s = self.begins_s + self.stage.now_s() + MID_REPETITION_S;
-                self.units.lose(from_s, lasting_s);
-            } else {
-                // Up, and no farther.
-                let top_s = timeline.intended.last().map(|own| own.lift_to_s + 0.1);
-                timeline.duration_s = top_s.unwrap_or(timeline.duration_s);
-                doing.left = 0;
+            let from_s = self.stage.now_s() + MID_REPETITION_S;
+            match mishap.kind {
+                MishapKind::Lost { lasting_s } => {
+                    self.units.lose(self.begins_s + from_s, lasting_s);
+                }
+                MishapKind::Slips { turn_deg } => self.stage.worn(Wear::Slips {
+                    at_s: from_s,
+                    lasting_s: SLIPS_WITHIN_S,
+                    // Round the hand and about the way out of it at once.
+                    turn_rad: Vector3::new(1.0, 1.0, 0.0).normalize() * turn_deg.to_radians(),
+                }),
+                MishapKind::Still | MishapKind::Down => {
+                    // Up, and no farther.
+                    let top_s = timeline.intended.last().map(|own| own.lift_to_s + 0.1);
+                    timeline.duration_s = top_s.unwrap_or(timeline.duration_s);
+                    doing.left = 0;
+                }
             }
         }
         let (body, place) = (doing.body.clone(), doing.place);

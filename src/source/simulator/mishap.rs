@@ -26,18 +26,32 @@ pub enum MishapKind {
         /// For how long.
         lasting_s: f64,
     },
+    /// The sensor slips on the hand by so much, degrees, within half a second.
+    Slips {
+        /// By how much.
+        turn_deg: f64,
+    },
 }
 
-/// `still@2`, `down@0`, `lost8@1`: what, for lost links how many seconds, after how many repetitions.
+/// `still@2`, `down@0`, `lost8@1`, `slip30@3`: what, for lost links how many seconds and for slips how
+/// many degrees, after how many repetitions.
 impl FromStr for Mishap {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Mishap, String> {
-        let wrong = || "expected as in still@2, down@0 or lost8@1".to_owned();
+        let wrong = || "expected as in still@2, down@0, lost8@1 or slip30@3".to_owned();
         let (what, after) = text.split_once('@').ok_or_else(wrong)?;
         let kind = match what {
             "still" => MishapKind::Still,
             "down" => MishapKind::Down,
+            _ if what.starts_with("slip") => {
+                let turn_deg = what.strip_prefix("slip").and_then(|deg| deg.parse().ok());
+                MishapKind::Slips {
+                    turn_deg: turn_deg
+                        .filter(|deg| (1.0..=60.0).contains(deg))
+                        .ok_or_else(wrong)?,
+                }
+            }
             _ => {
                 let lasting_s = what.strip_prefix("lost").and_then(|s| s.parse().ok());
                 MishapKind::Lost {
@@ -64,10 +78,13 @@ mod tests {
             ("still@2", 2, MishapKind::Still),
             ("down@0", 0, MishapKind::Down),
             ("lost8.5@1", 1, lost),
+            ("slip30@3", 3, MishapKind::Slips { turn_deg: 30.0 }),
         ] {
             assert_eq!(text.parse(), Ok(Mishap { after_count, kind }), "{text}");
         }
-        for text in ["", "still", "still@", "lost@1", "lost-1@1", "fly@2", "@"] {
+        for text in [
+            "", "still", "still@", "lost@1", "lost-1@1", "slip@1", "slip90@1", "fly@2", "@",
+        ] {
             assert!(text.parse::<Mishap>().is_err(), "{text}");
         }
     }
