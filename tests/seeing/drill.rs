@@ -83,11 +83,15 @@ fn what_is_told_is_what_was_shown() {
             (true_deg - end_deg).abs() < 0.1,
             "seed {seed}: {true_deg} {end_deg}"
         );
-        // The phase reaches beyond its core by the slow ends of a stroke; a sag in a hold is hold.
+        // The phase reaches beyond its core by the slow ends of a stroke: of minimum jerk the core is
+        // 0.51 of the stroke and the phase 0.87, a ratio of 1.7. A sag of a sixth is hold, though it
+        // leaves the uppermost tenth.
         let true_s = number(&was["lower_s"]["was"]);
+        let context = format!("seed {seed}: {true_s} {core_s}");
+        assert!(true_s < 1.9 * core_s + 0.1, "{context}");
         assert!(
-            true_s > core_s - 0.05 && true_s < 1.7 * core_s + 0.1,
-            "seed {seed}: {true_s} {core_s}"
+            was["manner"] == "sagging-hold" || true_s > core_s,
+            "{context}"
         );
         assert!((number(&was["lower_s"]["too_much"]) - (4.0 - true_s)).abs() < 1e-12);
         // And it is the simulator's own truth.

@@ -15,6 +15,16 @@ fn seconds(value_s: f64) -> String {
     format!("{value_s:.2} s")
 }
 
+/// A number with its stated error, which is rounded up; without where it is unknown.
+fn stated(value: f64, error: Option<f64>, decimals: i32) -> String {
+    let places = usize::try_from(decimals).unwrap();
+    let unit = 10_f64.powi(decimals);
+    error.map_or(format!("{value:.places$}"), |error| {
+        let up = (error * unit - 1e-9).ceil() / unit;
+        format!("{value:.places$} \u{b1}{up:.places$}")
+    })
+}
+
 fn verdict(repetition: &Repetition) -> &'static str {
     match repetition.verdict {
         Some(Verdict::InBand) => "\u{2713} in tempo",
@@ -55,10 +65,13 @@ fn stepping_shows_the_figures_of_each_repetition() {
                 seconds(next.lift_start_s - rep.lower_end_s)
             });
         for (word, value) in [
-            ("Range", format!("{:.0}\u{b0}", rep.range_deg)),
-            ("Lift", seconds(rep.lift_s())),
-            ("Hold", seconds(rep.hold_s())),
-            ("Lower", seconds(rep.lower_s())),
+            (
+                "Range",
+                stated(rep.range_deg, rep.range_error_deg, 0) + "\u{b0}",
+            ),
+            ("Lift", stated(rep.lift_s(), rep.lift_error_s, 2) + " s"),
+            ("Hold", stated(rep.hold_s(), rep.hold_error_s, 2) + " s"),
+            ("Lower", stated(rep.lower_s(), rep.lower_error_s, 2) + " s"),
             ("Rest after", rest),
             (
                 "Fastest while lowering",
