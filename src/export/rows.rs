@@ -221,6 +221,18 @@ pub(super) fn set_columns<'a, R: 'a>(of: fn(&R) -> SetRow<'a>) -> Vec<Column<'a,
             |row| Cell::word(row.set.axis_from.map(words::axis_from)),
         ),
         column(
+            "angle_by",
+            Text,
+            "By what the angles are: two-sensors is the hand against the forearm; empty is one sensor.",
+            |row| Cell::word(row.set.forearm.as_ref().map(|part| part.angle_by.name())),
+        ),
+        column(
+            "forearm_travel_deg",
+            Number,
+            "How far the forearm itself moved within the set; empty without a sensor on it.",
+            |row| Cell::number(row.set.forearm.as_ref().and_then(|part| part.travel_deg)),
+        ),
+        column(
             "isb_axis",
             Text,
             "The wrist angle measured, by the ISB definition.",

@@ -8,6 +8,7 @@ pub mod alignment;
 pub mod axis;
 pub mod frames;
 pub mod measured;
+pub mod two;
 pub mod wear;
 
 pub use alignment::{

@@ -7,12 +7,15 @@
 
 use std::collections::VecDeque;
 
+use super::forearm::{blind_to, warnings_of};
 use super::live_set::LiveSet;
+use super::live_sight::Beside;
 use super::refined::calibration_windows;
 use super::set::{Analysis, SetResult, set_result};
 use super::sets::{Expectation, SetSpec};
 use super::trouble::Ranges;
 use super::wear::{LiveWear, wear_warnings};
+use crate::joint::two::{ForearmPose, LiveHeading, carried_on, in_hand_world, seen_by};
 use crate::joint::wear::WearFinding;
 use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Side;
@@ -22,14 +25,12 @@ use crate::orientation::{
 use crate::recording::{Calibration, Event, EventKind, SetEnd};
 use crate::reps::Repetition;
 use crate::routine::TempoBand;
-use crate::sample::Sample;
+use crate::sample::{Place, Sample};
 
 /// Orientations are kept so long for a calibration, seconds.
 const CALIBRATION_MEMORY_S: f64 = 90.0;
 
-/// The forearm's orientation is carried on by its own rate for at most so long, seconds; then it is
-/// unknown until its unit is heard again.
-pub const FORWARD_S: f64 = 0.25;
+pub use crate::joint::two::FORWARD_S;
 
 /// Settings of live use.
 #[derive(Debug, Clone)]
@@ -112,16 +113,35 @@ pub struct Step {
     pub news: Vec<News>,
 }
 
+/// A calibration as it was taken.
+struct Calibrated {
+    told: Calibration,
+    aligned: Result<Alignment, String>,
+    /// The forearm in the neutral pose.
+    neutral: Option<(f64, ForearmPose)>,
+}
+
+/// The unit on the forearm.
+struct LiveForearm {
+    filter: RealTime,
+    latest: Option<Oriented>,
+    heading: LiveHeading,
+}
+
 /// The pipeline in live use.
 pub struct Live {
     params: LiveParams,
     filter: RealTime,
     stillness: Stillness,
     memory: VecDeque<Oriented>,
+    /// The forearm at each of these, where it has a unit.
+    memory_forearm: VecDeque<Option<ForearmPose>>,
+    forearm: Option<LiveForearm>,
+    forearm_rate_hz: Option<f64>,
     waiting: VecDeque<Event>,
     /// Samples of the forearm sensor whose time has not come.
     forearm_waiting: VecDeque<Sample>,
-    calibrations: Vec<(Calibration, Result<Alignment, String>)>,
+    calibrations: Vec<Calibrated>,
     ranges: Ranges,
     set: Option<LiveSet>,
     wear: LiveWear,
@@ -138,16 +158,22 @@ impl Live {
             rate_meaning: RateMeaning::AtInstant,
             ..RealTimeParams::default()
         });
-        let set = params.whole.clone().map(|spec| LiveSet::new(spec, None));
         let mut wear = LiveWear::default();
         if let Some(spec) = &params.whole {
             wear.begin(spec, None);
         }
+        let set = params
+            .whole
+            .clone()
+            .map(|spec| LiveSet::new(spec, None, None));
         Live {
             params,
             filter,
             stillness: Stillness::new(StillParams::default()),
             memory: VecDeque::new(),
+            memory_forearm: VecDeque::new(),
+            forearm: None,
+            forearm_rate_hz: None,
             waiting: VecDeque::new(),
             forearm_waiting: VecDeque::new(),
             calibrations: Vec::new(),
@@ -190,17 +216,11 @@ impl Live {
                 self.take(&event, &mut news);
             }
         }
-        while self
-            .forearm_waiting
-            .front()
-            .is_some_and(|forearm| forearm.t_s <= sample.t_s)
-        {
-            self.forearm_waiting.pop_front();
-        }
         let oriented = self.filter.push(sample);
         let still = self.stillness.push(sample).still;
         self.latest_s = sample.t_s;
-        self.remember(oriented);
+        let pose = self.forearm_at(sample.t_s);
+        self.remember(oriented, pose);
         let mut step = Step {
             t_s: sample.t_s,
             oriented,
@@ -212,7 +232,18 @@ impl Live {
             news,
         };
         if let Some(set) = &mut self.set {
-            set.push(sample, &oriented, still, &self.ranges, &mut step);
+            let beside = self.forearm.as_mut().map(|forearm| {
+                let anew = match pose.filter(|_| set.sees_wrist()) {
+                    Some(pose) => forearm.heading.push(&oriented, &pose),
+                    None => false,
+                };
+                Beside {
+                    pose,
+                    heading: forearm.heading.known(),
+                    anew,
+                }
+            });
+            set.push(sample, &oriented, still, &self.ranges, &mut step, beside);
         }
         self.wear.sample(sample, &oriented, &mut step);
         step
@@ -228,14 +259,40 @@ impl Live {
         self.analysis
     }
 
-    fn remember(&mut self, oriented: Oriented) {
+    /// The forearm at a time of the hand: see [`Live::forearm_sample`] for the rule.
+    fn forearm_at(&mut self, t_s: f64) -> Option<ForearmPose> {
+        while let Some(sample) = self
+            .forearm_waiting
+            .front()
+            .filter(|sample| sample.t_s <= t_s)
+            .copied()
+        {
+            self.forearm_waiting.pop_front();
+            let (params, rate_hz) = (&self.params, self.forearm_rate_hz);
+            let open = self.set.is_some();
+            let forearm = self
+                .forearm
+                .get_or_insert_with(|| LiveForearm::new(params, rate_hz, open));
+            forearm.latest = Some(forearm.filter.push(&sample));
+        }
+        let latest = self.forearm.as_ref()?.latest.as_ref()?;
+        carried_on(latest, t_s)
+    }
+
+    fn remember(&mut self, oriented: Oriented, pose: Option<ForearmPose>) {
         self.memory.push_back(oriented);
+        if self.forearm.is_some() {
+            // Before the forearm was heard of, it was not known.
+            self.memory_forearm.resize(self.memory.len() - 1, None);
+            self.memory_forearm.push_back(pose);
+        }
         while self
             .memory
             .front()
             .is_some_and(|oldest| oldest.t_s < oriented.t_s - CALIBRATION_MEMORY_S)
         {
             self.memory.pop_front();
+            self.memory_forearm.pop_front();
         }
     }
 
@@ -243,15 +300,21 @@ impl Live {
         self.ranges.take(&event.kind);
         self.wear.event(&event.kind);
         match &event.kind {
+            EventKind::Sensor(sensor) if sensor.place == Some(Place::Forearm) => {
+                self.forearm_rate_hz = self.forearm_rate_hz.or(sensor.rate_hz);
+            }
             EventKind::Calibration(calibration) => self.calibrate(calibration, news),
             EventKind::SetStart(start) => {
                 self.end_set(event.t_s, &SetEnd::default(), news);
                 let mut spec = SetSpec::announced(event.t_s, start, self.params.band);
                 // What contradicts the event was refused where the arguments were read.
                 let _ = spec.expect(&self.params.expected);
-                let alignment = self.alignment_for(&spec);
+                let (alignment, neutral) = self.alignment_for(&spec);
                 self.wear.begin(&spec, alignment.as_ref());
-                self.set = Some(LiveSet::new(spec, alignment));
+                if let Some(forearm) = &mut self.forearm {
+                    forearm.heading.begin();
+                }
+                self.set = Some(LiveSet::new(spec, alignment, neutral));
                 news.push(News::SetBegan);
             }
             EventKind::SetEnd(end) => self.end_set(event.t_s, end, news),
@@ -267,7 +330,8 @@ impl Live {
         let Some(windows) = calibration_windows(calibration, &unknown_side) else {
             return;
         };
-        let aligned = self.align(&windows);
+        let neutral = self.look_at_neutral(&windows);
+        let aligned = self.align(&windows, neutral.as_ref());
         match &aligned {
             Ok(alignment) => {
                 self.wear.fitted(*alignment, &windows);
@@ -281,24 +345,70 @@ impl Live {
                 news.push(News::Refused(fault.clone()));
             }
         }
-        self.calibrations.push((calibration.clone(), aligned));
+        self.calibrations.push(Calibrated {
+            told: calibration.clone(),
+            aligned,
+            neutral,
+        });
     }
 
-    fn align(&mut self, windows: &CalibrationWindows) -> Result<Alignment, String> {
-        align(
-            self.memory.make_contiguous(),
-            windows,
-            &CalibrationParams::default(),
-        )
-        .map_err(|fault| fault.to_string())
+    /// Where the forearm is in the middle of the still pose; the heading is looked for in the
+    /// calibration, too.
+    fn look_at_neutral(&mut self, windows: &CalibrationWindows) -> Option<(f64, ForearmPose)> {
+        let forearm = self.forearm.as_mut()?;
+        let within = windows.still_start_s..windows.move_end_s;
+        let poses = self.memory.iter().zip(&self.memory_forearm);
+        let looks: Vec<(Oriented, ForearmPose)> = poses
+            .filter(|(hand, _)| within.contains(&hand.t_s))
+            .filter_map(|(hand, pose)| Some((*hand, (*pose)?)))
+            .collect();
+        forearm.heading.calibrated(&looks);
+        let middle_s = 0.5 * (windows.still_start_s + windows.still_end_s);
+        let at = looks.partition_point(|(hand, _)| hand.t_s < middle_s);
+        let (hand, pose) = looks.get(at)?;
+        Some((hand.t_s, *pose))
     }
 
-    fn alignment_for(&self, spec: &SetSpec) -> Option<(Alignment, CalibrationWindows)> {
-        let with_windows = |(calibration, aligned): &(Calibration, Result<Alignment, String>)| {
-            Some((aligned.clone(), calibration_windows(calibration, spec)?))
+    fn align(
+        &mut self,
+        windows: &CalibrationWindows,
+        neutral: Option<&(f64, ForearmPose)>,
+    ) -> Result<Alignment, String> {
+        let heading = self.forearm.as_ref().and_then(|own| own.heading.known());
+        let seen: Option<Vec<Oriented>> = heading.zip(neutral).map(|(heading, neutral)| {
+            let (neutral_s, pose) = neutral;
+            let reference = in_hand_world(pose, heading.at_rad(*neutral_s));
+            let poses = self.memory.iter().zip(&self.memory_forearm);
+            poses
+                .filter_map(|(hand, pose)| {
+                    let heading_rad = heading.at_rad(hand.t_s);
+                    Some(seen_by(hand, pose.as_ref()?, heading_rad, &reference))
+                })
+                .collect()
+        });
+        let oriented = match &seen {
+            Some(seen) => seen.as_slice(),
+            None => self.memory.make_contiguous(),
         };
-        let (aligned, windows) = self.calibrations.iter().rev().find_map(with_windows)?;
-        Some((aligned.ok()?, windows))
+        align(oriented, windows, &CalibrationParams::default()).map_err(|fault| fault.to_string())
+    }
+
+    /// The calibration in force, and the forearm's neutral pose where the heading is known.
+    fn alignment_for(&self, spec: &SetSpec) -> ForSet {
+        let heading = self.forearm.as_ref().and_then(|own| own.heading.known());
+        let found = self.calibrations.iter().rev().find_map(|calibrated| {
+            let windows = calibration_windows(&calibrated.told, spec)?;
+            Some((calibrated, windows))
+        });
+        let Some((calibrated, windows)) = found else {
+            return (None, None);
+        };
+        let Ok(alignment) = &calibrated.aligned else {
+            return (None, None);
+        };
+        let seen = blind_to(spec.movement).is_none();
+        let neutral = calibrated.neutral.filter(|_| heading.is_some() && seen);
+        (Some((*alignment, windows)), neutral)
     }
 
     fn end_set(&mut self, end_s: f64, end: &SetEnd, news: &mut Vec<News>) {
@@ -306,14 +416,47 @@ impl Live {
         let Some(set) = self.set.take().filter(|_| !end.taken_back) else {
             return;
         };
+        if let Some(forearm) = &mut self.forearm {
+            forearm.heading.end();
+        }
+        let unheard_s = set.unheard_s();
         let (mut spec, mut found) = set.finish(&self.ranges);
         found.wear = wear;
         let warnings = wear_warnings(spec.start_s, &found.wear);
         self.analysis.warnings.extend(warnings);
+        if let Some(part) = &found.forearm {
+            let warnings = warnings_of(&spec, part, &unheard_s);
+            self.analysis.warnings.extend(warnings);
+        }
         spec.end_s = end_s;
         spec.end_reason = end.reason;
         let result = set_result(&spec, found);
         news.push(News::SetEnded(Box::new(result.clone())));
         self.analysis.sets.push(result);
+    }
+}
+
+/// A calibration as it is for a set: with the forearm's neutral pose where that is to be used.
+type ForSet = (
+    Option<(Alignment, CalibrationWindows)>,
+    Option<(f64, ForearmPose)>,
+);
+
+impl LiveForearm {
+    fn new(params: &LiveParams, rate_hz: Option<f64>, set_is_open: bool) -> LiveForearm {
+        let mut heading = LiveHeading::default();
+        if set_is_open {
+            heading.begin();
+        }
+        LiveForearm {
+            filter: RealTime::new(RealTimeParams {
+                kind: params.kind,
+                rate_hz: rate_hz.unwrap_or(params.rate_hz),
+                rate_meaning: RateMeaning::AtInstant,
+                ..RealTimeParams::default()
+            }),
+            latest: None,
+            heading,
+        }
     }
 }

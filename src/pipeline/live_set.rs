@@ -6,7 +6,9 @@
 
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 
+use super::forearm::{blind_to, doubt_unheard, moves_along};
 use super::live::{News, Phase, Step};
+use super::live_sight::{Beside, Both, LiveSight};
 use super::motion::{
     AxisFrom, MotionInput, Zero, curve_along, joint_measure, measured_axis, read_motion,
 };
@@ -14,6 +16,7 @@ use super::refined::{AXIS_UNLIKELY_DEG, circled, for_set};
 use super::set::Found;
 use super::sets::SetSpec;
 use super::trouble::{Ranges, doubt_samples};
+use crate::joint::two::ForearmPose;
 use crate::joint::{Alignment, AngleTracker, AxisParams, CalibrationWindows, Measure, main_axis};
 use crate::movement::Movement;
 use crate::orientation::Oriented;
@@ -52,10 +55,22 @@ pub struct LiveSet {
     spec: SetSpec,
     /// The calibration in force, until the first sample.
     alignment: Option<(Alignment, CalibrationWindows)>,
+    /// The same as it holds for this set, from the first sample on.
+    aligned: Option<Alignment>,
+    /// The alignment is against the forearm's own neutral pose.
+    against_forearm: bool,
     reference: Option<(UnitQuaternion<f64>, Zero)>,
     /// Samples and orientations since the last repetition.
     samples: Vec<Sample>,
     oriented: Vec<Oriented>,
+    /// The forearm's sight, where it has a unit, and both units as they were for each of the
+    /// orientations.
+    sight: Option<LiveSight>,
+    both: Vec<Both>,
+    /// Both units in the still start.
+    still: Option<Both>,
+    /// Repetitions that showed themselves when all was followed again.
+    ended: Vec<Repetition>,
     sought_s: f64,
     follow: Option<Follow>,
     reps: Vec<Repetition>,
@@ -80,9 +95,20 @@ struct Follow {
 }
 
 impl LiveSet {
-    /// Begins a set, with the calibration in force.
-    pub fn new(spec: SetSpec, alignment: Option<(Alignment, CalibrationWindows)>) -> LiveSet {
+    /// Begins a set, with the calibration in force, and the forearm's neutral pose where the angle
+    /// is to be against it.
+    pub fn new(
+        spec: SetSpec,
+        alignment: Option<(Alignment, CalibrationWindows)>,
+        neutral: Option<(f64, ForearmPose)>,
+    ) -> LiveSet {
         LiveSet {
+            sight: neutral.map(|neutral| LiveSight::new(&spec, Some(neutral))),
+            against_forearm: neutral.is_some(),
+            aligned: None,
+            both: Vec::new(),
+            still: None,
+            ended: Vec::new(),
             spec,
             alignment,
             reference: None,
@@ -100,16 +126,25 @@ impl LiveSet {
         let Some((alignment, windows)) = self.alignment.take() else {
             return;
         };
-        let alignment = for_set(alignment, &windows, &self.spec, first);
-        self.follow = self.spec.movement.and_then(|movement| {
-            Some(Follow::new(
-                joint_measure(alignment, movement)?,
-                measured_axis(alignment, movement)?,
-                AxisFrom::Calibration,
-                Zero::Calibration,
-                0.0,
-            ))
-        });
+        let alignment = if self.against_forearm {
+            alignment
+        } else {
+            for_set(alignment, &windows, &self.spec, first)
+        };
+        self.aligned = Some(alignment);
+        self.follow = self.followed_by_calibration();
+    }
+
+    /// The angle of the calibration, followed from nothing on.
+    fn followed_by_calibration(&self) -> Option<Follow> {
+        let (alignment, movement) = (self.aligned?, self.spec.movement?);
+        Some(Follow::new(
+            joint_measure(alignment, movement)?,
+            measured_axis(alignment, movement)?,
+            AxisFrom::Calibration,
+            Zero::Calibration,
+            0.0,
+        ))
     }
 
     /// Takes the next sample and completes the step.
@@ -120,15 +155,18 @@ impl LiveSet {
         still: bool,
         ranges: &Ranges,
         step: &mut Step,
+        beside: Option<Beside>,
     ) {
+        let oriented = &self.seen(oriented, beside);
         self.follow_calibration(oriented);
         self.samples.push(*sample);
         self.oriented.push(*oriented);
         if self.reference.is_none() && self.follow.is_none() && still {
             self.reference = Some((oriented.world_from_sensor, Zero::StillStart));
+            self.still = self.both.last().copied();
             self.forget_before(oriented.t_s - STILL_KEPT_S);
         }
-        let mut ended = Vec::new();
+        let mut ended = std::mem::take(&mut self.ended);
         if self.follow.is_some() {
             self.forget_some(oriented.t_s);
         }
@@ -138,7 +176,7 @@ impl LiveSet {
                     ended.push(repetition);
                 }
             }
-            None => ended = self.seek(oriented.t_s, false),
+            None => ended.extend(self.seek(oriented.t_s, false)),
         }
         for repetition in ended {
             self.counted(repetition, ranges, &mut step.news);
@@ -149,6 +187,61 @@ impl LiveSet {
         }
         self.look_for_circles(oriented.t_s);
         step.reps_count = self.reps.len().max(self.circles_count);
+    }
+
+    /// The hand as the forearm sees it, where it has a unit.
+    fn seen(&mut self, hand: &Oriented, beside: Option<Beside>) -> Oriented {
+        let Some(beside) = beside else {
+            return *hand;
+        };
+        if self.both.len() < self.oriented.len() {
+            // The forearm is heard of for the first time.
+            self.both = self.oriented.iter().map(|own| (*own, None)).collect();
+        }
+        // Until something was counted, all that is kept can be seen anew.
+        let again = self.follow.is_none() || (self.reps.is_empty() && self.aligned.is_some());
+        let again = again && beside.anew;
+        let followed = self.follow.is_some() && !again;
+        let spec = &self.spec;
+        let sight = self.sight.get_or_insert_with(|| LiveSight::new(spec, None));
+        let seen = sight.see(hand, &beside, followed);
+        if again {
+            self.oriented = sight.see_again(&self.both, beside.heading);
+            if let (Some(still), Some((_, zero))) = (self.still, self.reference) {
+                let again = sight.see_again(&[still], beside.heading);
+                self.reference = again.first().map(|again| (again.world_from_sensor, zero));
+            }
+            self.follow_again();
+        }
+        self.both.push((*hand, beside.pose));
+        seen
+    }
+
+    /// With a calibration and nothing counted yet, follows all that is kept again.
+    fn follow_again(&mut self) {
+        let Some(mut follow) = self.followed_by_calibration() else {
+            return;
+        };
+        for oriented in &self.oriented {
+            self.ended.extend(follow.push(oriented));
+        }
+        self.follow = Some(follow);
+    }
+
+    /// In a movement without a name the wrist may hardly move: then the hand alone is looked at.
+    fn look_at_hand_alone(&mut self) {
+        let Some(sight) = &mut self.sight else { return };
+        if self.spec.movement.is_some() || sight.blind.is_some() {
+            return;
+        }
+        let hand: Vec<Oriented> = self.both.iter().map(|(hand, _)| *hand).collect();
+        if let Some(why) = moves_along(&hand, &self.oriented) {
+            sight.blind = Some(why);
+            self.oriented = hand;
+            if let (Some((still, _)), Some((_, zero))) = (self.still, self.reference) {
+                self.reference = Some((still.world_from_sensor, zero));
+            }
+        }
     }
 
     /// Counts circles while they are drawn, so that a person can be told; the turn that is not
@@ -177,6 +270,7 @@ impl LiveSet {
         if self.reference.is_none() && waited_s < WAIT_FOR_STILL_S && !at_end {
             return Vec::new();
         }
+        self.look_at_hand_alone();
         let params = CountParams::default();
         let Some(main) = main_axis(&[&self.oriented], &AxisParams::default())
             .filter(|main| main.turned_deg >= SEEK_FROM_DEG)
@@ -231,6 +325,7 @@ impl LiveSet {
         let forget = self.oriented.partition_point(|o| o.t_s < t_s);
         self.oriented.drain(..forget);
         self.samples.drain(..forget);
+        self.both.drain(..forget.min(self.both.len()));
     }
 
     fn reference(&self) -> Option<(UnitQuaternion<f64>, Zero)> {
@@ -242,6 +337,9 @@ impl LiveSet {
 
     fn counted(&mut self, mut repetition: Repetition, ranges: &Ranges, news: &mut Vec<News>) {
         doubt_samples(&self.samples, ranges, std::slice::from_mut(&mut repetition));
+        if let Some(sight) = self.sight.as_ref().filter(|sight| sight.blind.is_none()) {
+            doubt_unheard(&sight.unheard_s, std::slice::from_mut(&mut repetition));
+        }
         let from = self
             .oriented
             .partition_point(|o| o.t_s < repetition.lift_start_s);
@@ -262,9 +360,22 @@ impl LiveSet {
         }
         self.oriented.drain(..to.min(self.oriented.len()));
         self.samples.drain(..to.min(self.samples.len()));
+        self.both.drain(..to.min(self.both.len()));
         repetition.verdict = self.spec.verdict(&repetition);
         self.reps.push(repetition.clone());
         news.push(News::Counted(self.reps.len(), Box::new(repetition)));
+    }
+
+    /// Whether the movement lies between the two units.
+    pub fn sees_wrist(&self) -> bool {
+        blind_to(self.spec.movement).is_none()
+    }
+
+    /// First and last time of each stretch in which the forearm was not heard.
+    pub fn unheard_s(&self) -> Vec<[f64; 2]> {
+        self.sight
+            .as_ref()
+            .map_or(Vec::new(), |sight| sight.unheard_s.clone())
     }
 
     /// The end of the set.
@@ -294,6 +405,7 @@ impl LiveSet {
             incomplete_count,
             zero: self.follow.as_ref().map(|follow| follow.zero),
             axis_from: self.follow.as_ref().map(|follow| follow.axis_from),
+            forearm: self.sight.as_ref().map(LiveSight::part),
             ..Found::default()
         };
         (self.spec, found)
@@ -305,9 +417,11 @@ impl LiveSet {
             still: &[],
             alignment: None,
             movement: self.spec.movement,
+            of_wrist: false,
         };
         let mut found = Found {
             axis_from: Some(AxisFrom::Movement),
+            forearm: self.sight.as_ref().map(LiveSight::part),
             ..Found::default()
         };
         if let Some(motion) = read_motion(&input, &CountParams::default())

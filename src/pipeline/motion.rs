@@ -51,6 +51,9 @@ pub struct MotionInput<'a> {
     pub alignment: Option<Alignment>,
     /// The movement, if it is named.
     pub movement: Option<Movement>,
+    /// The orientations are those of the hand seen from the forearm: what turns is the wrist, and
+    /// neither is the arm going round nor does it carry the hand.
+    pub of_wrist: bool,
 }
 
 /// The motion of a set.
@@ -200,7 +203,7 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
     let circles = circles_of(input);
     // A movement of the wrist that is named is no carrying.
     let carried = match (&circles, input.movement) {
-        (None, None) => carried(input.oriented, &curve, params),
+        (None, None) if !input.of_wrist => carried(input.oriented, &curve, params),
         _ => None,
     };
     Some(Motion {
@@ -261,6 +264,7 @@ fn own_axis(
 /// The circles of a movement that is named so, or that has no name and goes round.
 fn circles_of(input: &MotionInput) -> Option<Circles> {
     match input.movement {
+        _ if input.of_wrist => None,
         Some(Movement::ArmCircles) => Some(circles(input.oriented)),
         Some(_) => None,
         None => Some(circles(input.oriented)).filter(|circles| circles.goes_round),

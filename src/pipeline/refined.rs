@@ -1,11 +1,13 @@
 //! The analysis of a whole recording: smoothed orientation, refined repetitions.
 
+use super::forearm::{doubt_unheard, warnings_of};
 use super::motion::{Motion, MotionInput, read_motion};
 use super::set::{Analysis, Found, SetResult, set_result};
 use super::sets::{Expectation, ExpectationError, SetSpec, set_specs};
+use super::sight::Forearm;
 use super::trouble::{Ranges, doubt_samples};
 use super::wear::{wear_warnings, worn};
-use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
+use crate::joint::{Alignment, CalibrationFault, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Movement;
 use crate::orientation::{
     Oriented, RateMeaning, SmootherParams, StillParams, StillSpan, smooth, still_spans,
@@ -51,6 +53,18 @@ pub struct SetDetail {
     pub alignment: Option<Alignment>,
     /// The motion; `None` where nothing moved.
     pub motion: Option<Motion>,
+    /// The orientations that the motion rests on, one for each of the span, where they are those of
+    /// the hand seen from the forearm.
+    pub seen: Option<Vec<Oriented>>,
+}
+
+impl SetDetail {
+    /// The orientation that the angle of a sample of the recording rests on.
+    pub fn orientation<'a>(&'a self, index: usize, own: &'a Oriented) -> &'a Oriented {
+        let seen = self.seen.as_ref();
+        seen.and_then(|seen| seen.get(index.checked_sub(self.span.start)?))
+            .unwrap_or(own)
+    }
 }
 
 /// Analyses a recording and keeps what the analysis rests on, for traces and charts.
@@ -73,17 +87,46 @@ pub fn analyse_in_detail(
         },
     );
     let ranges = Ranges::of(recording);
+    let forearm = Forearm::of(
+        recording,
+        &specs,
+        &calibrations(recording),
+        &oriented,
+        &still,
+    );
     let mut sets = Vec::new();
     let mut details = Vec::new();
     for spec in &specs {
-        let alignment = alignment_for(recording, spec, &oriented, &mut warnings);
         let from = oriented.partition_point(|o| o.t_s < spec.start_s);
         let to = oriented.partition_point(|o| o.t_s < spec.end_s).max(from);
+        let own = oriented.get(from..to).unwrap_or(&[]);
+        let windows = windows_for(recording, spec);
+        let sight = forearm
+            .as_ref()
+            .map(|forearm| forearm.sight(spec, windows.as_ref(), &oriented, own));
+        let neutral = sight.as_ref().and_then(|sight| sight.calibration.as_ref());
+        let alignment = windows.and_then(|windows| {
+            let aligned = match neutral {
+                // The forearm says itself how it is held.
+                Some(seen) => align(seen, &windows, &CalibrationParams::default()),
+                None => {
+                    align(&oriented, &windows, &CalibrationParams::default()).map(|alignment| {
+                        match own.first() {
+                            Some(first) => for_set(alignment, &windows, spec, first),
+                            None => alignment,
+                        }
+                    })
+                }
+            };
+            trusted(aligned, &windows, &mut warnings)
+        });
+        let seen = sight.as_ref().and_then(|sight| sight.seen.as_ref());
         let input = MotionInput {
-            oriented: oriented.get(from..to).unwrap_or(&[]),
+            oriented: seen.map_or(own, |seen| seen.oriented.as_slice()),
             still: &still,
             alignment,
             movement: spec.movement,
+            of_wrist: seen.is_some(),
         };
         let motion = read_motion(&input, &CountParams::default());
         if alignment.is_none() && still_nowhere(&still, spec) {
@@ -103,8 +146,19 @@ pub fn analyse_in_detail(
             .as_ref()
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
-        found.wear = worn(recording, &specs, spec, alignment, &oriented);
+        // How the hand's unit sits is judged by that unit alone.
+        let alone = match neutral {
+            Some(_) => windows.and_then(|windows| alone(&windows, spec, &oriented, own).ok()),
+            None => alignment,
+        };
+        found.wear = worn(recording, &specs, spec, alone, &oriented);
         warnings.extend(wear_warnings(spec.start_s, &found.wear));
+        if let Some(sight) = &sight {
+            let unheard_s = seen.map_or(&[][..], |seen| seen.unheard_s.as_slice());
+            doubt_unheard(unheard_s, &mut found.reps);
+            warnings.extend(warnings_of(spec, &sight.part, unheard_s));
+            found.forearm = Some(sight.part.clone());
+        }
         let mut ended = spec.clone();
         if ended.end_s.is_infinite() {
             let last_s = recording.hand.last().map_or(spec.start_s, |last| last.t_s);
@@ -115,6 +169,7 @@ pub fn analyse_in_detail(
             span: from..to,
             alignment,
             motion,
+            seen: sight.and_then(|sight| sight.seen).map(|seen| seen.oriented),
         });
     }
     no_eccentric_warnings(&sets, &mut warnings);
@@ -142,14 +197,22 @@ fn no_eccentric_warnings(sets: &[SetResult], warnings: &mut Vec<String>) {
     }
 }
 
-/// The calibration in force for a set: the last one of its side before it that can be trusted.
-fn alignment_for(
-    recording: &Recording,
-    spec: &SetSpec,
-    oriented: &[Oriented],
-    warnings: &mut Vec<String>,
-) -> Option<Alignment> {
-    let latest = recording
+/// The calibrations of a recording.
+fn calibrations(recording: &Recording) -> Vec<CalibrationWindows> {
+    let any_side = SetSpec::default();
+    recording
+        .events
+        .iter()
+        .filter_map(|event| match &event.kind {
+            EventKind::Calibration(calibration) => calibration_windows(calibration, &any_side),
+            _ => None,
+        })
+        .collect()
+}
+
+/// The calibration in force for a set: the last one of its side before it.
+fn windows_for(recording: &Recording, spec: &SetSpec) -> Option<CalibrationWindows> {
+    recording
         .events
         .iter()
         .filter_map(|event| match &event.kind {
@@ -157,16 +220,21 @@ fn alignment_for(
             _ => None,
         })
         .filter_map(|calibration| calibration_windows(calibration, spec))
-        .rfind(|windows| windows.move_end_s <= spec.start_s)?;
-    match align(oriented, &latest, &CalibrationParams::default()) {
-        Ok(alignment) => {
-            let first = oriented.get(oriented.partition_point(|o| o.t_s < spec.start_s))?;
-            Some(for_set(alignment, &latest, spec, first))
-        }
+        .rfind(|windows| windows.move_end_s <= spec.start_s)
+}
+
+/// The alignment, where the calibration can be trusted; else that is said, once.
+fn trusted(
+    aligned: Result<Alignment, CalibrationFault>,
+    windows: &CalibrationWindows,
+    warnings: &mut Vec<String>,
+) -> Option<Alignment> {
+    match aligned {
+        Ok(alignment) => Some(alignment),
         Err(fault) => {
             let warning = format!(
                 "calibration at {:.1} s: {fault}; the axis is taken from the movement itself",
-                latest.still_start_s
+                windows.still_start_s
             );
             if !warnings.contains(&warning) {
                 warnings.push(warning);

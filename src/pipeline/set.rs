@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::forearm::ForearmPart;
 use super::motion::{AxisFrom, Zero};
 use super::sets::SetSpec;
 use super::wear::doubt_after_slip;
@@ -70,6 +71,9 @@ pub struct SetResult {
     /// Whether it is a direction of a range test; written only where it is.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub range_test: bool,
+    /// What the forearm's unit adds; written only where a recording has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub forearm: Option<ForearmPart>,
     /// Why the set ended.
     pub end_reason: Option<SetEndReason>,
     /// Prescribed tempo.
@@ -115,6 +119,8 @@ pub struct Found {
     pub axis_from: Option<AxisFrom>,
     /// What is strange about the way the sensor was worn.
     pub wear: Vec<WearFinding>,
+    /// What the forearm's unit adds.
+    pub forearm: Option<ForearmPart>,
 }
 
 /// Puts together what was asked and what was found.
@@ -144,6 +150,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         posture: spec.posture,
         target_reps: spec.target_reps,
         range_test: spec.range_test,
+        forearm: found.forearm,
         end_reason: spec.end_reason,
         tempo: spec.tempo,
         tempo_words: spec.tempo.map(|tempo| tempo.words_for(eccentric)),

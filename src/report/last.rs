@@ -2,7 +2,9 @@
 
 use super::charts::{Seen, Setting};
 use super::history_charts::phase_word;
-use super::marks::{repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps};
+use super::marks::{
+    repetition_marks, set_note, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
+};
 use crate::chart::{AngleChart, Stretch, TempoChart, TempoSet, TracePoint};
 use crate::movement::{Movement, MovingPhase, Side};
 use crate::pipeline::{Expectation, SetResult, analyse_in_detail};
@@ -100,7 +102,10 @@ pub(super) fn angle_chart(last: &LastSet, movement: Movement, setting: Setting) 
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
-        notes: setting.angle_notes(set.zero),
+        notes: match &set.forearm {
+            Some(part) if part.two_sensors() => vec![set_note(set)],
+            _ => setting.angle_notes(set.zero),
+        },
     }
 }
 

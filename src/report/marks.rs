@@ -3,8 +3,9 @@
 
 use crate::chart::{RepetitionMark, Stretch, TempoBand, TempoRepetition, TempoVerdict, TracePoint};
 use crate::movement::MovingPhase;
+use crate::pipeline::forearm::ForearmPart;
 use crate::pipeline::motion::Zero;
-use crate::pipeline::{BandTimes, ONE_SENSOR_NOTE, SetDetail, SetResult};
+use crate::pipeline::{BandTimes, ONE_SENSOR_NOTE, SetDetail, SetResult, TWO_SENSORS_NOTE};
 use crate::reps::curve::STEP_S;
 use crate::reps::{Doubt, Repetition};
 use crate::routine::Verdict;
@@ -91,7 +92,18 @@ pub fn trace_and_gaps(detail: &SetDetail) -> (Vec<TracePoint>, Vec<Stretch>) {
     (trace, gaps)
 }
 
-/// What the angles of a set mean: the shared note speaks of a neutral pose, which only a
+/// What the angles of a set mean, by one sensor or two.
+pub fn set_note(set: &SetResult) -> String {
+    let two = set.forearm.as_ref().is_some_and(ForearmPart::two_sensors);
+    match (two, set.zero) {
+        (false, zero) => angle_note(zero),
+        (true, Some(Zero::Calibration)) => TWO_SENSORS_NOTE.to_owned(),
+        (true, _) => "Two sensors, no calibration: a turn of the hand against the forearm about its main axis; a forearm that moves along is taken off."
+            .to_owned(),
+    }
+}
+
+/// What angles of one sensor mean: the shared note speaks of a neutral pose, which only a
 /// calibration knows.
 pub fn angle_note(zero: Option<Zero>) -> String {
     match zero {

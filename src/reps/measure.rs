@@ -30,6 +30,8 @@ pub enum Doubt {
     ForearmMoved,
     /// The sensor slipped.
     Slipped,
+    /// The forearm's unit was not heard within it: the forearm is taken to have kept still.
+    ForearmUnheard,
 }
 
 impl Doubt {
@@ -44,6 +46,7 @@ impl Doubt {
             Doubt::AxisUnlikely => "axis-unlikely",
             Doubt::ForearmMoved => "forearm-moved",
             Doubt::Slipped => "slipped",
+            Doubt::ForearmUnheard => "forearm-unheard",
         }
     }
 }

@@ -29,8 +29,9 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 use serde::Serialize;
 
-use crate::pipeline::ONE_SENSOR_NOTE;
+use crate::pipeline::forearm::ForearmPart;
 use crate::pipeline::summary::{Summaries, Summarised};
+use crate::pipeline::{BOTH_NOTE, ONE_SENSOR_NOTE};
 use crate::recording::PatientCode;
 
 pub use adherence::{Adherence, days as days_between};
@@ -154,6 +155,16 @@ pub fn review_on(
     review
 }
 
+/// What the angles of these sessions mean.
+fn angle_note(sessions: &[&Summarised]) -> &'static str {
+    let by_two = sessions
+        .iter()
+        .flat_map(|session| &session.summary.analysis.sets)
+        .filter_map(|set| set.forearm.as_ref())
+        .any(ForearmPart::two_sensors);
+    if by_two { BOTH_NOTE } else { ONE_SENSOR_NOTE }
+}
+
 fn assemble(
     patient: &PatientCode,
     sessions: &[&Summarised],
@@ -186,7 +197,7 @@ fn assemble(
         series,
         sessions: rows,
         warnings: Vec::new(),
-        angle_note: ONE_SENSOR_NOTE,
+        angle_note: angle_note(sessions),
         claim_note: CLAIM_NOTE,
         last_exercise,
     };

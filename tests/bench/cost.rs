@@ -197,6 +197,7 @@ pub fn parts(seed: u64) {
     let still = still_spans(&recording.hand, &StillParams::default());
     let oriented = smooth(&recording.hand, &still, &params);
     let input = MotionInput {
+        of_wrist: false,
         oriented: &oriented,
         still: &still,
         alignment: None,

@@ -345,6 +345,7 @@ pub fn set(movement: Movement, side: Side, load_kg: Option<f64>, reps: &[(f64, f
         posture: Some(movement.usual_posture()),
         target_reps: Some(6),
         range_test: false,
+        forearm: None,
         end_reason: Some(SetEndReason::Reached),
         tempo: Some(tempo),
         tempo_words: Some(tempo.words()),

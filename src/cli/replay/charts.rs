@@ -7,7 +7,7 @@ use crate::movement::{Movement, MovingPhase};
 use crate::pipeline::{Detail, SetDetail, SetResult};
 use crate::recording::{Recording, write_derived};
 use crate::report::marks::{
-    angle_note, goes_round, repetition_marks, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
+    goes_round, repetition_marks, set_note, tempo_band, tempo_marks, timed_phase, trace_and_gaps,
 };
 
 /// Writes the charts and names the files.
@@ -98,7 +98,7 @@ pub fn angle_chart(name: &str, number: usize, set: &SetResult, own: &SetDetail) 
         band: None,
         ceiling_deg: None,
         uncertainty_note: None,
-        notes: vec![angle_note(set.zero)],
+        notes: vec![set_note(set)],
     }
 }
 

@@ -6,7 +6,7 @@ use crate::movement::MovingPhase;
 use crate::pipeline::motion::Zero;
 use crate::pipeline::{Analysis, SetResult};
 use crate::recording::Recording;
-use crate::report::marks::angle_note;
+use crate::report::marks::set_note;
 use crate::reps::excursion::median;
 use crate::reps::measure::with_error;
 use crate::reps::{Doubt, Repetition};
@@ -46,7 +46,7 @@ fn write_all(
         writeln!(text)?;
         write_set(text, index + 1, set)?;
     }
-    let mut notes: Vec<String> = analysis.sets.iter().map(|s| angle_note(s.zero)).collect();
+    let mut notes: Vec<String> = analysis.sets.iter().map(set_note).collect();
     notes.dedup();
     if !notes.is_empty() {
         writeln!(text, "\n{}", notes.join("\n"))?;
@@ -85,6 +85,9 @@ fn write_set(text: &mut String, number: usize, set: &SetResult) -> Result<(), st
     }
     for finding in &set.wear {
         writeln!(text, "Worn strangely: {}.", finding.words())?;
+    }
+    if let Some(part) = &set.forearm {
+        writeln!(text, "{}", part.words())?;
     }
     if set.incomplete_count > 0 {
         writeln!(

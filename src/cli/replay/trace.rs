@@ -23,9 +23,12 @@ pub fn write(file: &Path, detail: &Detail) -> std::io::Result<()> {
 }
 
 fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
+    // A column more where the recording has a unit on the forearm.
+    let by = detail.analysis.sets.iter().any(|set| set.forearm.is_some());
+    let more = if by { ",angle_by" } else { "" };
     writeln!(
         out,
-        "t_s,qw,qx,qy,qz,flexion_deg,deviation_deg,rotation_deg,measured_deg,phase"
+        "t_s,qw,qx,qy,qz,flexion_deg,deviation_deg,rotation_deg,measured_deg,phase{more}"
     )?;
     let mut sets = detail.sets.iter().zip(&detail.analysis.sets).peekable();
     let mut tracker: Option<AngleTracker> = None;
@@ -36,15 +39,22 @@ fn write_rows(out: &mut String, detail: &Detail) -> Result<(), Error> {
         let q = oriented.world_from_sensor.quaternion();
         write!(out, "{},{},{},{},{}", oriented.t_s, q.w, q.i, q.j, q.k)?;
         let own = sets.peek().filter(|(set, _)| set.span.start <= index);
-        match own.and_then(|(set, result)| Some((set.motion.as_ref()?, result))) {
-            Some((motion, result)) => {
+        match own.and_then(|(set, result)| Some((set, set.motion.as_ref()?, result))) {
+            Some((set, motion, result)) => {
                 let point = tracker
                     .get_or_insert_with(|| AngleTracker::new(motion.measure))
-                    .push(oriented);
+                    .push(set.orientation(index, oriented));
                 write_angles(out, &point, motion, result)?;
+                if let Some(part) = &result.forearm {
+                    write!(out, ",{}", part.angle_by.name())?;
+                }
             }
-            None => writeln!(out, ",,,,,none")?,
+            None => {
+                let more = if by { "," } else { "" };
+                write!(out, ",,,,,none{more}")?;
+            }
         }
+        writeln!(out)?;
     }
     Ok(())
 }
@@ -69,7 +79,7 @@ fn write_angles(
             .or_else(|| named(axis))
             .map_or(String::new(), |angle_deg| angle_deg.to_string())
     };
-    writeln!(
+    write!(
         out,
         ",{},{},{},{},{}",
         angle(JointAxis::Flexion),

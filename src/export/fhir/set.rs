@@ -11,7 +11,7 @@ use crate::export::rows::SetRow;
 use crate::export::sets::SetFigures;
 use crate::export::words;
 use crate::movement::{JointAxis, Movement, Side};
-use crate::pipeline::ONE_SENSOR_NOTE;
+use crate::pipeline::{ONE_SENSOR_NOTE, TWO_SENSORS_NOTE};
 use crate::review::{posture_words, quantile};
 use crate::routine::Verdict;
 
@@ -119,7 +119,11 @@ fn of_set(category: &str, code: Value, figures: &SetFigures, of: &Of) -> Value {
     if let Some(site) = body_site(row.set.side, row.set.movement) {
         add(&mut observation, "bodySite", site);
     }
-    add(&mut observation, "method", json!({"text": ONE_SENSOR_NOTE}));
+    let note = match &row.set.forearm {
+        Some(part) if part.two_sensors() => TWO_SENSORS_NOTE,
+        _ => ONE_SENSOR_NOTE,
+    };
+    add(&mut observation, "method", json!({"text": note}));
     if let Some(doubts) = figures.doubt_words() {
         let text = format!("Repetitions in doubt: {doubts}.");
         add(&mut observation, "note", json!([{"text": text}]));

@@ -7,7 +7,7 @@ use super::way::{PART_S, Way};
 use crate::pipeline::motion::Zero;
 use crate::pipeline::{Analysis, Detail, SetDetail, SetResult};
 use crate::recording::{EventKind, Recording};
-use crate::report::marks::{angle_note, goes_round};
+use crate::report::marks::{goes_round, set_note};
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
 use crate::source::simulator::session::SIMULATED;
@@ -121,7 +121,7 @@ fn told_set<'a>(set: &SetResult, own: &SetDetail, way: Option<&'a Way>) -> ToldS
         posed: directions.is_some() && set.zero == Some(Zero::Calibration),
         directions,
         goes_round,
-        note: angle_note(set.zero),
+        note: set_note(set),
         median_range_deg: middle(|repetition| repetition.range_deg),
         median_lower_s: middle(Repetition::lower_s),
         phases: phases(&set.reps),

@@ -14,6 +14,7 @@ pub mod four_weeks;
 pub mod live;
 mod live_unit;
 pub mod mishap;
+pub mod moving;
 pub mod patient;
 pub mod practice;
 pub mod random;

@@ -125,6 +125,7 @@ export const words = {
     "end-cut": "end-cut: the record ends within it",
     "axis-unlikely": "axis-unlikely: the hand turned about another axis than the movement\u2019s",
     "forearm-moved": "forearm-moved: the forearm did a large share of the movement",
+    "forearm-unheard": "forearm-unheard: the forearm\u2019s sensor was not heard, and the forearm is taken to have kept still",
     slipped: "slipped: the sensor slipped",
   },
 
