@@ -6,7 +6,7 @@ use carpotempo::orientation::FilterKind;
 use carpotempo::pipeline::Detail;
 use carpotempo::pipeline::live::{Live, LiveParams, Step};
 use carpotempo::pipeline::{Analysis, Expectation};
-use carpotempo::recording::{Calibration, Event, EventKind, Recording, SetEnd, SetStart};
+use carpotempo::recording::{Calibration, Event, EventKind, Recording, SetStart};
 use carpotempo::reps::{Doubt, Repetition};
 use carpotempo::sample::{Place, Sample};
 use carpotempo::source::simulator::body::{Body, Reading, read};
@@ -222,7 +222,6 @@ fn events(kind: Kind, body: &Body, lift_from_s: f64, lower_to_s: f64, start_s: f
         still_end_s: Some(lift_from_s - 0.2),
         move_start_s: Some(lift_from_s - 0.1),
         move_end_s: Some(lower_to_s + 0.2),
-        ..Calibration::default()
     });
     let mut events = Vec::new();
     if kind.calibrated {
@@ -236,15 +235,6 @@ fn events(kind: Kind, body: &Body, lift_from_s: f64, lower_to_s: f64, start_s: f
         kind: start,
     });
     events
-}
-
-/// Ends the set where the recording ends.
-pub fn ended(mut recording: Recording, t_s: f64) -> Recording {
-    recording.events.push(Event {
-        t_s,
-        kind: EventKind::SetEnd(SetEnd::default()),
-    });
-    recording
 }
 
 /// The same recording without the forearm's unit.

@@ -19,4 +19,5 @@ mod qmt;
 mod reference;
 mod sets;
 #[path = "../common/two_units.rs"]
+#[allow(dead_code, reason = "the benchmark uses the rest")]
 mod two_units;

@@ -67,9 +67,10 @@ impl Problem<'_> {
         let hand_from_world = look.world_from_hand.inverse();
         let in_world = pose.world_from_sensor * hinge.axis_in_forearm_sensor;
         let in_hand = hand_from_world * (turn * in_world);
-        let sides = across(&hinge.axis_in_hand_sensor);
+        let across_hand = across(&hinge.axis_in_hand_sensor);
         // How the axis leaves its place, as two components across it, with the derivatives.
-        let on_sides = |vector: &Vector3<f64>| Vector2::from(sides.map(|side| side.dot(vector)));
+        let on_sides =
+            |vector: &Vector3<f64>| Vector2::from(across_hand.map(|side| side.dot(vector)));
         let off = on_sides(&in_hand);
         let by_heading = on_sides(&(hand_from_world * (turn * -Vector3::z().cross(&in_world))));
         let by_offset = on_sides(
@@ -112,17 +113,18 @@ impl Problem<'_> {
         let [hand_a, hand_b] = by_hand;
         let [forearm_a, forearm_b] = by_forearm;
         let offset_part = if state.offset_free { 1.0 } else { 0.0 };
-        for row in 0..2 {
+        let sides: [fn(&Vector2<f64>) -> f64; 2] = [|vector| vector.x, |vector| vector.y];
+        for of in sides {
             let parts = [
-                (before, before_part * by_heading[row]),
-                (after, after_part * by_heading[row]),
-                (hinge_at, hand_a[row]),
-                (hinge_at + 1, hand_b[row]),
-                (hinge_at + 2, forearm_a[row]),
-                (hinge_at + 3, forearm_b[row]),
-                (self.size() - 1, offset_part * by_offset[row]),
+                (before, before_part * of(&by_heading)),
+                (after, after_part * of(&by_heading)),
+                (hinge_at, of(&hand_a)),
+                (hinge_at + 1, of(&hand_b)),
+                (hinge_at + 2, of(&forearm_a)),
+                (hinge_at + 3, of(&forearm_b)),
+                (self.size() - 1, offset_part * of(&by_offset)),
             ];
-            equations.add(&parts, off[row], weight);
+            equations.add(&parts, of(&off), weight);
         }
     }
 
