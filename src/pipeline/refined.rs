@@ -109,14 +109,7 @@ pub fn analyse_in_detail(
             let aligned = match neutral {
                 // The forearm says itself how it is held.
                 Some(seen) => align(seen, &windows, &CalibrationParams::default()),
-                None => {
-                    align(&oriented, &windows, &CalibrationParams::default()).map(|alignment| {
-                        match own.first() {
-                            Some(first) => for_set(alignment, &windows, spec, first),
-                            None => alignment,
-                        }
-                    })
-                }
+                None => alone(&windows, spec, &oriented, own),
             };
             trusted(aligned, &windows, &mut warnings)
         });
@@ -147,11 +140,11 @@ pub fn analyse_in_detail(
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
         // How the hand's unit sits is judged by that unit alone.
-        let alone = match neutral {
+        let fitted = match neutral {
             Some(_) => windows.and_then(|windows| alone(&windows, spec, &oriented, own).ok()),
             None => alignment,
         };
-        found.wear = worn(recording, &specs, spec, alone, &oriented);
+        found.wear = worn(recording, &specs, spec, fitted, &oriented);
         warnings.extend(wear_warnings(spec.start_s, &found.wear));
         if let Some(sight) = &sight {
             let unheard_s = seen.map_or(&[][..], |seen| seen.unheard_s.as_slice());
@@ -221,6 +214,20 @@ fn windows_for(recording: &Recording, spec: &SetSpec) -> Option<CalibrationWindo
         })
         .filter_map(|calibration| calibration_windows(calibration, spec))
         .rfind(|windows| windows.move_end_s <= spec.start_s)
+}
+
+/// The alignment by the hand's unit alone, as it holds for a set.
+fn alone(
+    windows: &CalibrationWindows,
+    spec: &SetSpec,
+    oriented: &[Oriented],
+    own: &[Oriented],
+) -> Result<Alignment, CalibrationFault> {
+    let alignment = align(oriented, windows, &CalibrationParams::default())?;
+    Ok(match own.first() {
+        Some(first) => for_set(alignment, windows, spec, first),
+        None => alignment,
+    })
 }
 
 /// The alignment, where the calibration can be trusted; else that is said, once.
