@@ -5,6 +5,7 @@
 
 pub mod carried;
 pub mod curve;
+pub mod elbow;
 pub mod excursion;
 pub mod hidden;
 pub mod measure;
