@@ -278,6 +278,24 @@ fn figures<'a>() -> Vec<Column<'a, SetFigures<'a>>> {
             |row| Cell::number(row.set.time_under_tension_with_pauses_s),
         ),
         of_set(
+            "elbow_share_ratio",
+            Number,
+            "Share of the travel that came from the forearm turning about the elbow; unknown where it cannot be told.",
+            |row| Cell::number(row.set.elbow.and_then(|elbow| elbow.share_ratio)),
+        ),
+        of_set(
+            "elbow_share_low_ratio",
+            Number,
+            "Lower end of its 95 % interval.",
+            |row| Cell::number(row.set.elbow.and_then(|elbow| elbow.low_ratio)),
+        ),
+        of_set(
+            "elbow_share_high_ratio",
+            Number,
+            "Upper end of its 95 % interval.",
+            |row| Cell::number(row.set.elbow.and_then(|elbow| elbow.high_ratio)),
+        ),
+        of_set(
             "range_change_deg_per_rep",
             Number,
             "Change of range from one repetition to the next; unknown of fewer than four.",

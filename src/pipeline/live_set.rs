@@ -6,6 +6,7 @@
 
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 
+use super::elbow;
 use super::forearm::{blind_to, doubt_unheard, moves_along};
 use super::live::{News, Phase, Step};
 use super::live_sight::{Beside, Both, LiveSight};
@@ -21,6 +22,7 @@ use crate::joint::{Alignment, AngleTracker, AxisParams, CalibrationWindows, Meas
 use crate::movement::Movement;
 use crate::orientation::Oriented;
 use crate::reps::curve::LOOK_AHEAD_COUNT;
+use crate::reps::elbow::ElbowFollow;
 use crate::reps::excursion::find;
 use crate::reps::online::{Online, OnlineParams};
 use crate::reps::refined::lifts_downward;
@@ -76,6 +78,10 @@ pub struct LiveSet {
     reps: Vec<Repetition>,
     /// Circles seen so far; what they were is said at the end.
     circles_count: usize,
+    /// The elbow's share, where a movement can be helped by it.
+    elbow: Option<ElbowFollow>,
+    /// Whether a repetition was said to be the forearm's.
+    forearm_told: bool,
 }
 
 /// The angle is known and followed.
@@ -103,6 +109,11 @@ impl LiveSet {
         neutral: Option<(f64, ForearmPose)>,
     ) -> LiveSet {
         LiveSet {
+            // With the forearm's own unit its share is no riddle.
+            elbow: match neutral {
+                Some(_) => None,
+                None => elbow::follow(spec.movement, alignment.as_ref().map(|(own, _)| own)),
+            },
             sight: neutral.map(|neutral| LiveSight::new(&spec, Some(neutral))),
             against_forearm: neutral.is_some(),
             aligned: None,
@@ -118,6 +129,7 @@ impl LiveSet {
             follow: None,
             reps: Vec::new(),
             circles_count: 0,
+            forearm_told: false,
         }
     }
 
@@ -161,6 +173,9 @@ impl LiveSet {
         self.follow_calibration(oriented);
         self.samples.push(*sample);
         self.oriented.push(*oriented);
+        if let Some(elbow) = &mut self.elbow {
+            elbow.push(oriented);
+        }
         if self.reference.is_none() && self.follow.is_none() && still {
             self.reference = Some((oriented.world_from_sensor, Zero::StillStart));
             self.still = self.both.last().copied();
@@ -362,6 +377,16 @@ impl LiveSet {
         self.samples.drain(..to.min(self.samples.len()));
         self.both.drain(..to.min(self.both.len()));
         repetition.verdict = self.spec.verdict(&repetition);
+        if let Some(elbow) = &mut self.elbow {
+            elbow.counted(elbow::lift_of(&repetition));
+            // A person can be told only of a forearm that is to lie still; the rest is told at the end,
+            // and once.
+            let asked = self.spec.forearm_rests() && !self.forearm_told;
+            if asked && elbow.so_far().moved.last() == Some(&true) {
+                self.forearm_told = true;
+                repetition.doubt(Doubt::ForearmMoved);
+            }
+        }
         self.reps.push(repetition.clone());
         news.push(News::Counted(self.reps.len(), Box::new(repetition)));
     }
@@ -400,7 +425,10 @@ impl LiveSet {
                 self.counted(repetition, ranges, &mut Vec::new());
             }
         }
+        let elbow = self.elbow.take().filter(|_| !self.reps.is_empty());
+        let elbow = elbow.map(|elbow| elbow::told(&elbow.finish(), &mut self.reps));
         let found = Found {
+            elbow,
             reps: self.reps,
             incomplete_count,
             zero: self.follow.as_ref().map(|follow| follow.zero),

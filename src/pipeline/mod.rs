@@ -4,6 +4,7 @@
 //! [`analyse`] looks at a whole recording with the smoother; [`live::Live`] takes samples and
 //! events as they come. Everything after the orientation is shared.
 
+mod elbow;
 pub mod forearm;
 pub mod live;
 mod live_set;

@@ -1,5 +1,6 @@
 //! The analysis of a whole recording: smoothed orientation, refined repetitions.
 
+use super::elbow::share_of;
 use super::forearm::{doubt_unheard, warnings_of};
 use super::motion::{Motion, MotionInput, read_motion};
 use super::set::{Analysis, Found, SetResult, set_result};
@@ -139,6 +140,15 @@ pub fn analyse_in_detail(
             .as_ref()
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
+        // With the forearm's own unit its share is no riddle.
+        if neutral.is_none() {
+            found.elbow = share_of(
+                spec.movement,
+                input.oriented,
+                input.alignment.as_ref(),
+                &mut found.reps,
+            );
+        }
         // How the hand's unit sits is judged by that unit alone.
         let fitted = match neutral {
             Some(_) => windows.and_then(|windows| alone(&windows, spec, &oriented, own).ok()),

@@ -6,11 +6,12 @@ use super::forearm::ForearmPart;
 use super::motion::{AxisFrom, Zero};
 use super::sets::SetSpec;
 use super::wear::doubt_after_slip;
-use crate::joint::wear::WearFinding;
+use crate::joint::wear::{WearFinding, angles_stand};
 use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::recording::{ItemRef, SetEndReason};
-use crate::reps::Repetition;
+use crate::reps::elbow::ElbowShare;
 use crate::reps::excursion::median;
+use crate::reps::{Doubt, Repetition};
 use crate::routine::Tempo;
 
 /// The analysis of a recording.
@@ -97,12 +98,16 @@ pub struct SetResult {
     /// What is strange about the way the sensor was worn; written only where something is.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub wear: Vec<WearFinding>,
+    /// How much of it the forearm did; written only where it was asked: a named movement of the
+    /// wrist, with repetitions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub elbow: Option<ElbowShare>,
 }
 
 impl SetResult {
     /// Whether its ranges belong among the person's own: strange wear makes them another thing.
     pub fn ranges_count(&self) -> bool {
-        crate::joint::wear::angles_stand(&self.wear)
+        angles_stand(&self.wear)
     }
 }
 
@@ -121,6 +126,8 @@ pub struct Found {
     pub wear: Vec<WearFinding>,
     /// What the forearm's unit adds.
     pub forearm: Option<ForearmPart>,
+    /// How much of it the forearm did.
+    pub elbow: Option<ElbowShare>,
 }
 
 /// Puts together what was asked and what was found.
@@ -128,6 +135,13 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
     let eccentric = spec.eccentric();
     let tempo_band = spec.band_times();
     let mut reps = found.reps;
+    // A sensor that is worn elsewhere turns about other joints.
+    let elbow = found.elbow.filter(|_| angles_stand(&found.wear));
+    if elbow.is_none() {
+        let said = |doubt: &Doubt| *doubt == Doubt::ForearmMoved;
+        reps.iter_mut()
+            .for_each(|rep| rep.doubts.retain(|doubt| !said(doubt)));
+    }
     for repetition in &mut reps {
         repetition.verdict = spec.verdict(repetition);
     }
@@ -161,6 +175,7 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         time_under_tension_s: moving_s,
         time_under_tension_with_pauses_s: moving_s + holds_s + rests_s,
         trend: trend(&reps),
+        elbow,
         reps,
         wear: found.wear,
     }

@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use super::set::BandTimes;
-use crate::movement::{LoadShape, Movement, MovingPhase, Posture, Side};
+use crate::movement::{ForearmSupport, LoadShape, Movement, MovingPhase, Posture, Side};
 use crate::recording::{EventKind, ItemRef, Recording, SetEndReason, SetStart};
 use crate::reps::{Doubt, Repetition};
 use crate::routine::{Tempo, TempoBand, Verdict};
@@ -98,6 +98,12 @@ impl SetSpec {
                 movement.eccentric(&posture, self.load_kg, self.load_shape)
             }
         }
+    }
+
+    /// Whether the forearm is to lie on something, as the posture says; unknown is no.
+    pub fn forearm_rests(&self) -> bool {
+        self.posture
+            .is_some_and(|posture| posture.forearm == ForearmSupport::Rested)
     }
 
     /// The band in seconds, where a time is prescribed and a phase is eccentric.

@@ -125,6 +125,12 @@ impl Repetition {
         with_error(self.range_deg, self.range_error_deg, 0)
     }
 
+    /// Whether its range is the wrist's: else the forearm turned with the hand, and the range is no
+    /// measure of the joint.
+    pub fn is_of_the_wrist(&self) -> bool {
+        !self.doubts.contains(&Doubt::ForearmMoved)
+    }
+
     /// Adds a doubt once.
     pub fn doubt(&mut self, doubt: Doubt) {
         if !self.doubts.contains(&doubt) {

@@ -57,6 +57,7 @@ pub(super) fn findings(review: &Review, sessions: &[&Summarised]) -> Vec<Finding
     looker.without_repetitions();
     looker.doubts();
     looker.wear();
+    looker.forearm();
     looker.sensor();
     looker.routine_changes();
     looker.notes();

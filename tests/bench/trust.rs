@@ -14,6 +14,8 @@
 
 #[path = "trust/elbow.rs"]
 mod elbow;
+#[path = "../common/helped.rs"]
+mod helped;
 #[path = "../common/simulated.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
 mod sets;

@@ -280,8 +280,8 @@ impl Scene {
             // Within the form rule: under 60 % three times in a row ends a set, and so does hurry.
             last_travel_ratio: random.between(0.78, 1.05),
             last_time_ratio: random.between(0.95, 1.1),
-            difficulties: difficulties.clone(),
             elbow: None,
+            difficulties: difficulties.clone(),
         };
         let stops = Story::STOPS.contains(&story);
         let mut timeline = manner.timeline(random);

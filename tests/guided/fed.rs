@@ -3,7 +3,7 @@
 use carpotempo::orientation::Oriented;
 use carpotempo::pipeline::live::{News, Phase, Step};
 use carpotempo::recording::EventKind;
-use carpotempo::reps::Repetition;
+use carpotempo::reps::{Doubt, Repetition};
 use carpotempo::routine::Verdict;
 use carpotempo::session::guided::line::Line;
 use carpotempo::session::guided::press::Press;
@@ -107,6 +107,16 @@ impl Fed {
         let mut step = step(&self.pose, self.now_s, 0.0, false);
         let mut repetition = repetition(self.now_s, range_deg, hurried);
         repetition.lower_start_s = repetition.lower_end_s - lower_s;
+        step.news.push(News::Counted(1, Box::new(repetition)));
+        self.step(&step);
+    }
+
+    /// A repetition ends in which the forearm did a large share.
+    pub fn counted_with_the_forearm(&mut self, range_deg: f64) {
+        self.now_s += 0.02;
+        let mut step = step(&self.pose, self.now_s, 0.0, false);
+        let mut repetition = repetition(self.now_s, range_deg, false);
+        repetition.doubt(Doubt::ForearmMoved);
         step.news.push(News::Counted(1, Box::new(repetition)));
         self.step(&step);
     }

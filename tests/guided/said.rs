@@ -79,6 +79,22 @@ fn a_word_about_a_repetition_waits_for_its_count_and_only_a_stop_cuts_in() {
 }
 
 #[test]
+fn a_forearm_that_is_to_rest_is_told_once_in_a_set_and_a_free_one_never() {
+    let words = Line::ForearmDown.words();
+    assert_eq!(Line::ForearmDown.urgency(), Urgency::Remark);
+    let free = ROUTINE.replace("forearm = \"rested\"", "forearm = \"free\"");
+    for (toml, told) in [(ROUTINE, 1), (free.as_str(), 0)] {
+        let mut fed = Fed::at_work(plan(toml));
+        fed.ready();
+        fed.said();
+        for _ in 0..3 {
+            fed.counted_with_the_forearm(45.0);
+        }
+        assert_eq!(times(&fed.said(), &words), told);
+    }
+}
+
+#[test]
 fn short_is_shown_at_once_and_spoken_after_three_in_a_row() {
     let words = Line::AsFarAsComfortable.words();
     let mut fed = banded();

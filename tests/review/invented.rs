@@ -361,6 +361,7 @@ pub fn set(movement: Movement, side: Side, load_kg: Option<f64>, reps: &[(f64, f
         time_under_tension_with_pauses_s: 0.0,
         trend: None,
         wear: Vec::new(),
+        elbow: None,
     }
 }
 

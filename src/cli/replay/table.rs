@@ -2,11 +2,12 @@
 
 use std::fmt::Write;
 
-use crate::movement::MovingPhase;
+use crate::movement::{ForearmSupport, MovingPhase};
 use crate::pipeline::motion::Zero;
 use crate::pipeline::{Analysis, SetResult};
 use crate::recording::Recording;
 use crate::report::marks::set_note;
+use crate::reps::elbow::{CannotTell, ElbowShare};
 use crate::reps::excursion::median;
 use crate::reps::measure::with_error;
 use crate::reps::{Doubt, Repetition};
@@ -153,6 +154,32 @@ fn write_repetitions(text: &mut String, set: &SetResult) -> Result<(), std::fmt:
     Ok(())
 }
 
+/// The forearm's share in words: a fault where it was to lie still.
+fn elbow_words(elbow: &ElbowShare, set: &SetResult) -> String {
+    let (Some(share), Some(low), Some(high)) =
+        (elbow.share_ratio, elbow.low_ratio, elbow.high_ratio)
+    else {
+        let why = elbow.cannot_tell.map_or("unknown", CannotTell::words);
+        return format!("Forearm's share of the movement: cannot tell ({why}).");
+    };
+    let percent = |ratio: f64| 100.0 * ratio.clamp(0.0, 1.0);
+    let rests = set
+        .posture
+        .is_some_and(|posture| posture.forearm == ForearmSupport::Rested);
+    let moved = set.reps.iter().filter(|r| !r.is_of_the_wrist()).count();
+    let told = match (moved, rests) {
+        (0, _) => String::new(),
+        (moved, true) => format!("; the forearm moved in {moved}, though it was to lie still"),
+        (moved, false) => format!("; the forearm helped in {moved}"),
+    };
+    format!(
+        "Forearm's share of the movement: {:.0} % (95 % interval {:.0} to {:.0} %){told}.",
+        percent(share),
+        percent(low),
+        percent(high)
+    )
+}
+
 fn doubts(repetition: &Repetition) -> String {
     let names: Vec<&str> = repetition.doubts.iter().copied().map(Doubt::name).collect();
     names.join(", ")
@@ -193,6 +220,9 @@ fn write_summary(text: &mut String, set: &SetResult) -> Result<(), std::fmt::Err
         "Time under tension {:.1} s, with pauses {:.1} s.",
         set.time_under_tension_s, set.time_under_tension_with_pauses_s
     )?;
+    if let Some(elbow) = &set.elbow {
+        writeln!(text, "{}", elbow_words(elbow, set))?;
+    }
     if let Some(trend) = set.trend {
         let word = |change: f64, more, less| if change < 0.0 { less } else { more };
         writeln!(

@@ -155,6 +155,12 @@ fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
     let own: Vec<&Repetition> = ranging().flat_map(|set| &set.reps).collect();
     let of =
         |value: fn(&Repetition) -> f64| -> Vec<f64> { own.iter().map(|rep| value(rep)).collect() };
+    let wrist: Vec<&Repetition> = own
+        .iter()
+        .copied()
+        .filter(|rep| rep.is_of_the_wrist())
+        .collect();
+    let wrist_ranges_deg: Vec<f64> = wrist.iter().map(|rep| rep.range_deg).collect();
     let mut with_reps = ranging().filter(|set| !set.reps.is_empty()).peekable();
     let calibrated =
         with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
@@ -165,8 +171,8 @@ fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
         posture: first.posture,
         loaded: loaded(first),
         range_test: first.range_test,
-        range_deg: median(&of(|rep| rep.range_deg)),
-        range_error_deg: usual_error(&own, |rep| rep.range_error_deg),
+        range_deg: median(&wrist_ranges_deg),
+        range_error_deg: usual_error(&wrist, |rep| rep.range_error_deg),
         start_deg: median(&of(|rep| rep.start_deg)),
         calibrated,
         judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),

@@ -3,10 +3,12 @@
 use jiff::civil::Date;
 
 use super::super::change::Judgement;
+use super::super::series::SeriesSession;
 use super::super::words::{count_of, plural, share_words};
 use super::{Looker, NAMED_COUNT};
-use crate::movement::MovingPhase;
+use crate::movement::{ForearmSupport, MovingPhase};
 use crate::pipeline::summary::Summarised;
+use crate::reps::Doubt;
 
 /// A share from which hurried and doubted repetitions are named (ours: a quarter).
 pub(in crate::review) const NAMED_RATIO: f64 = 0.25;
@@ -182,6 +184,38 @@ impl Looker<'_> {
             "Sensor worn strangely in {}, angles stand all the same",
             kept,
         );
+    }
+
+    /// A forearm that helped: a fault where it was to lie still, else a description.
+    pub(super) fn forearm(&mut self) {
+        let review = self.review;
+        for series in &review.series {
+            let helped = |session: &SeriesSession| {
+                let name = Doubt::ForearmMoved.name();
+                session.doubts.get(name).copied().unwrap_or(0)
+            };
+            let total: u32 = series.sessions.iter().map(helped).sum();
+            let Some(last) = series.sessions.iter().rfind(|session| helped(session) > 0) else {
+                continue;
+            };
+            let rests = series
+                .posture
+                .is_some_and(|posture| posture.forearm == ForearmSupport::Rested);
+            let what = if rests {
+                "the forearm moved, though it was to lie still,"
+            } else {
+                "the forearm helped"
+            };
+            let name = series.movement.map_or("movement not named", |m| m.title());
+            let side = series.side.map_or("", |side| side.name());
+            let text = format!(
+                "{}, {}: {what} in {} repetitions over the period; their range is not counted.",
+                format!("{name} {side}").trim_end(),
+                series.load.words(),
+                count_of(total, Some(series.total.done_count)),
+            );
+            self.add("forearm", text, vec![last.session]);
+        }
     }
 
     pub(super) fn sensor(&mut self) {

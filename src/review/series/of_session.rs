@@ -38,6 +38,13 @@ pub(super) fn figures(
     let own: Vec<&Repetition> = ranging().flat_map(|set| &set.reps).collect();
     let of_reps =
         |value: fn(&Repetition) -> f64| -> Vec<f64> { own.iter().map(|rep| value(rep)).collect() };
+    // Where the forearm helped, the range is no progress of the wrist.
+    let wrist: Vec<&Repetition> = own
+        .iter()
+        .copied()
+        .filter(|rep| rep.is_of_the_wrist())
+        .collect();
+    let wrist_ranges_deg: Vec<f64> = wrist.iter().map(|rep| rep.range_deg).collect();
     let timed_phase = sets
         .iter()
         .rev()
@@ -80,8 +87,8 @@ pub(super) fn figures(
         prescribed_count,
         load_min_kg: loads().reduce(f64::min),
         load_max_kg: loads().reduce(f64::max),
-        range: RangeFigures::of(&of_reps(|rep| rep.range_deg)),
-        range_error_deg: usual_error(&own, |rep| rep.range_error_deg),
+        range: RangeFigures::of(&wrist_ranges_deg),
+        range_error_deg: usual_error(&wrist, |rep| rep.range_error_deg),
         reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
         start_deg,
         calibrated,

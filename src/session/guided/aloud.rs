@@ -72,6 +72,7 @@ impl Line {
             | Line::Slower
             | Line::ForearmAway
             | Line::Worn(_)
+            | Line::ForearmDown
             | Line::Position(_) => Urgency::Remark,
             _ => Urgency::Other,
         }

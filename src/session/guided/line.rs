@@ -81,6 +81,8 @@ pub enum Line {
     Worn(WearKind),
     /// The hand is still, and not where the exercise begins.
     NotInStartPosture,
+    /// The forearm is to stay where it lies.
+    ForearmDown,
     /// The dose is done.
     DoseDone,
     /// Out of form.
@@ -220,6 +222,7 @@ impl Line {
             }
             Line::AsFarAsComfortable => "As far as is comfortable.",
             Line::Slower => "Slower on the way down.",
+            Line::ForearmDown => "Keep the forearm down on the table.",
             Line::DoseDone => "That is all of this set.",
             Line::GoodPlaceToStop { weight: true } => "A good place to stop. Put it down.",
             Line::GoodPlaceToStop { weight: false } => "A good place to stop.",

@@ -90,6 +90,7 @@ impl Guided {
                 Happened::Counted(number, repetition) => self.counts(number, &repetition, out),
                 Happened::Circled(number) => self.circled(number, out),
                 Happened::MoreAllowed(most) => out.push(Output::Say(Line::MoreAllowed(most))),
+                Happened::ForearmMoved => out.push(Output::Say(Line::ForearmDown)),
                 Happened::Stopped(stopped) => self.stop(stopped, out),
                 Happened::Ended(reason) => {
                     self.close_set(reason, out);

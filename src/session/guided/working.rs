@@ -18,7 +18,7 @@ use serde::Serialize;
 use super::posture::Held;
 use super::resting::Resting;
 use super::starting::Starting;
-use crate::movement::JointAxis;
+use crate::movement::{ForearmSupport, JointAxis};
 use crate::pipeline::live::{News, Phase, Step};
 use crate::recording::SetEndReason;
 use crate::reps::Repetition;
@@ -88,6 +88,8 @@ pub enum Happened {
     Ended(SetEndReason),
     /// The dose is reached and more is allowed, up to so many.
     MoreAllowed(u32),
+    /// The forearm, which is to lie still, did a large share; once in a set.
+    ForearmMoved,
 }
 
 /// Where a set is.
@@ -125,6 +127,7 @@ pub struct Working {
     hurried_in_a_row: u32,
     small_in_a_row: u32,
     more_said: bool,
+    forearm_said: bool,
     /// Angle at the announcement, the highest since, and the peaks of the repetitions.
     start_deg: Option<f64>,
     highest_deg: f64,
@@ -167,6 +170,7 @@ impl Working {
             hurried_in_a_row: 0,
             small_in_a_row: 0,
             more_said: false,
+            forearm_said: false,
             start_deg: None,
             highest_deg: f64::NEG_INFINITY,
             peaks_deg: Vec::new(),
@@ -375,6 +379,17 @@ impl Working {
             self.peaks_deg.push(repetition.peak_deg);
             happened.push(Happened::Counted(self.done(), repetition.clone()));
             self.ends(happened);
+            self.hints(repetition, happened);
+        }
+    }
+
+    /// A forearm that is free may move, and nobody is told twice.
+    fn hints(&mut self, repetition: &Repetition, happened: &mut Vec<Happened>) {
+        let rests = self.item.posture().forearm == ForearmSupport::Rested;
+        let going = self.standing == Standing::Going;
+        if rests && going && !self.forearm_said && !repetition.is_of_the_wrist() {
+            self.forearm_said = true;
+            happened.push(Happened::ForearmMoved);
         }
     }
 

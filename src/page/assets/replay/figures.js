@@ -132,6 +132,7 @@ export function setFacts(track, warnings) {
   }
   rows.push([text.tempo, set.tempo_words ?? text.noTempo]);
   if (set.tempo !== null) rows.push([text.inTempo, band(set)]);
+  if (set.elbow) rows.push([text.forearm, forearm(set.elbow)]);
   rows.push([text.zero, words.zero[set.zero]], [text.note, own.note]);
   const notes = warnings.map((warning) => el("li", {}, warning));
   return [
@@ -139,6 +140,13 @@ export function setFacts(track, warnings) {
     el("dl.facts", {}, facts(rows)),
     ...(notes.length > 0 ? [el("h3", {}, text.notes), el("ul.notes", {}, notes)] : []),
   ];
+}
+
+function forearm({ share_ratio, low_ratio, high_ratio, cannot_tell }) {
+  const text = words.set;
+  if (share_ratio === null) return text.forearmUnknown[cannot_tell] ?? words.unknown;
+  const percent = (ratio) => Math.round(100 * Math.min(Math.max(ratio, 0), 1));
+  return text.forearmShare(percent(share_ratio), percent(low_ratio), percent(high_ratio));
 }
 
 function band({ tempo_band, eccentric }) {
