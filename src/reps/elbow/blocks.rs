@@ -88,9 +88,7 @@ pub(super) fn around<'a>(oriented: &'a [Oriented], lifts: &[Lift]) -> Option<&'a
     let from = pairs()
         .take(inside)
         .filter(|(_, pair)| hole(pair))
-        .map(|(index, _)| index + 1)
-        .last()
-        .unwrap_or(0);
+        .fold(0, |_, (index, _)| index + 1);
     let to = pairs()
         .skip(inside)
         .find(|(_, pair)| hole(pair))
