@@ -109,11 +109,7 @@ impl LiveSet {
         neutral: Option<(f64, ForearmPose)>,
     ) -> LiveSet {
         LiveSet {
-            // With the forearm's own unit its share is no riddle.
-            elbow: match neutral {
-                Some(_) => None,
-                None => elbow::follow(spec.movement, alignment.as_ref().map(|(own, _)| own)),
-            },
+            elbow: elbow::follow(spec.movement, alignment.as_ref().map(|(own, _)| own)),
             sight: neutral.map(|neutral| LiveSight::new(&spec, Some(neutral))),
             against_forearm: neutral.is_some(),
             aligned: None,
@@ -169,13 +165,13 @@ impl LiveSet {
         step: &mut Step,
         beside: Option<Beside>,
     ) {
+        if let Some(elbow) = &mut self.elbow {
+            elbow.push(oriented);
+        }
         let oriented = &self.seen(oriented, beside);
         self.follow_calibration(oriented);
         self.samples.push(*sample);
         self.oriented.push(*oriented);
-        if let Some(elbow) = &mut self.elbow {
-            elbow.push(oriented);
-        }
         if self.reference.is_none() && self.follow.is_none() && still {
             self.reference = Some((oriented.world_from_sensor, Zero::StillStart));
             self.still = self.both.last().copied();

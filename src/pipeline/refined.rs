@@ -140,20 +140,13 @@ pub fn analyse_in_detail(
             .as_ref()
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
-        // With the forearm's own unit its share is no riddle.
-        if neutral.is_none() {
-            found.elbow = share_of(
-                spec.movement,
-                input.oriented,
-                input.alignment.as_ref(),
-                &mut found.reps,
-            );
-        }
         // How the hand's unit sits is judged by that unit alone.
         let fitted = match neutral {
             Some(_) => windows.and_then(|windows| alone(&windows, spec, &oriented, own).ok()),
             None => alignment,
         };
+        // So is the forearm's share, which the unit on the forearm would measure.
+        found.elbow = share_of(spec.movement, own, fitted.as_ref(), &mut found.reps);
         found.wear = worn(recording, &specs, spec, fitted, &oriented);
         warnings.extend(wear_warnings(spec.start_s, &found.wear));
         if let Some(sight) = &sight {

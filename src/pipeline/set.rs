@@ -135,8 +135,10 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
     let eccentric = spec.eccentric();
     let tempo_band = spec.band_times();
     let mut reps = found.reps;
-    // A sensor that is worn elsewhere turns about other joints.
-    let elbow = found.elbow.filter(|_| angles_stand(&found.wear));
+    // A sensor that is worn elsewhere turns about other joints; angles against the forearm are the
+    // wrist's, whatever the forearm does.
+    let by_two = found.forearm.as_ref().is_some_and(ForearmPart::two_sensors);
+    let elbow = found.elbow.filter(|_| angles_stand(&found.wear) && !by_two);
     if elbow.is_none() {
         let said = |doubt: &Doubt| *doubt == Doubt::ForearmMoved;
         reps.iter_mut()
