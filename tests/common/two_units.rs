@@ -31,6 +31,8 @@ pub struct Kind {
     pub restless: bool,
     /// Perfect units on one clock.
     pub exact: bool,
+    /// Rate of both units, Hz; `None` is any from 50 to 200 for each.
+    pub rate_hz: Option<f64>,
     /// At least so long, seconds.
     pub lasting_s: f64,
     /// The forearm's travel, degrees.
@@ -43,6 +45,7 @@ pub const ORDINARY: Kind = Kind {
     clocks_apart: false,
     restless: false,
     exact: false,
+    rate_hz: None,
     lasting_s: 0.0,
     travel_deg: 30.0,
 };
@@ -179,7 +182,8 @@ fn sampled(
     at: impl Fn(f64) -> Reading,
     random: &mut Random,
 ) -> Vec<Sample> {
-    let rate_hz = 50.0 * 4f64.powf(random.unit());
+    let any_hz = 50.0 * 4f64.powf(random.unit());
+    let rate_hz = kind.rate_hz.unwrap_or(any_hz);
     let errors = if kind.exact {
         UnitErrors::none(rate_hz)
     } else {

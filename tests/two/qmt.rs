@@ -86,6 +86,8 @@ fn qmt_finds_the_same_axis_and_heading() {
     let Some(python) = python() else { return };
     let kind = Kind {
         exact: true,
+        // What qmt looks at has to be a whole part of it.
+        rate_hz: Some(100.0),
         calibrated: false,
         ..ORDINARY
     };
