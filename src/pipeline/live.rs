@@ -355,6 +355,10 @@ impl Live {
     /// Where the forearm is in the middle of the still pose; the heading is looked for in the
     /// calibration, too.
     fn look_at_neutral(&mut self, windows: &CalibrationWindows) -> Option<(f64, ForearmPose)> {
+        // A turn of the forearm cannot be seen from its unit, which turns along.
+        if blind_to(Some(windows.movement)).is_some() {
+            return None;
+        }
         let forearm = self.forearm.as_mut()?;
         let within = windows.still_start_s..windows.move_end_s;
         let poses = self.memory.iter().zip(&self.memory_forearm);

@@ -68,6 +68,7 @@ impl Forearm {
         );
         let mut spans: Vec<[f64; 2]> = calibrations
             .iter()
+            .filter(|windows| blind_to(Some(windows.movement)).is_none())
             .map(|windows| [windows.still_start_s, windows.move_end_s])
             .chain(
                 specs
@@ -126,7 +127,9 @@ impl Forearm {
         let Some(first) = first else {
             return one_sensor(ForearmPart::one_sensor(OneSensorWhy::NotHeard));
         };
-        let neutral = windows.and_then(|windows| {
+        // A turn of the forearm cannot be seen from its unit, which turns along.
+        let shown = windows.filter(|windows| blind_to(Some(windows.movement)).is_none());
+        let neutral = shown.and_then(|windows| {
             let middle_s = 0.5 * (windows.still_start_s + windows.still_end_s);
             Some((windows, pose_at(&track, heading, middle_s)?))
         });
