@@ -174,6 +174,9 @@ pub struct ElbowReading {
     pub moved: Vec<bool>,
 }
 
+/// So far beyond 0 and 1 an error may carry a share.
+const BEYOND_RATIO: f64 = 0.2;
+
 /// The elbow's share of the repetitions of a set. `hand` is known by a calibration; without one the
 /// unit's direction from the wrist is taken from the motion.
 pub fn elbow_share(
@@ -204,7 +207,11 @@ fn reading_of(
     params: &ElbowParams,
 ) -> ElbowReading {
     let estimate = together(blocks);
-    let sure = |one: &Estimate| one.error_ratio <= params.most_error_ratio;
+    // A share far outside of 0 to 1 is a fit that went elsewhere.
+    let sure = |one: &Estimate| {
+        one.error_ratio <= params.most_error_ratio
+            && (-BEYOND_RATIO..=1.0 + BEYOND_RATIO).contains(&one.share_ratio)
+    };
     let told = estimate.filter(sure);
     let large = |one: &Estimate| one.share_ratio >= params.marked_ratio;
     let end = |errors| told.map(|e: Estimate| e.share_ratio + errors * e.error_ratio);
