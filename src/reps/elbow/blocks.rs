@@ -87,8 +87,8 @@ pub(super) fn around<'a>(oriented: &'a [Oriented], lifts: &[Lift]) -> Option<&'a
     let pairs = || wide.windows(2).enumerate();
     let from = pairs()
         .take(inside)
-        .filter(|(_, pair)| hole(pair))
-        .fold(0, |_, (index, _)| index + 1);
+        .rfind(|(_, pair)| hole(pair))
+        .map_or(0, |(index, _)| index + 1);
     let to = pairs()
         .skip(inside)
         .find(|(_, pair)| hole(pair))
