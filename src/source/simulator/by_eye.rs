@@ -153,6 +153,9 @@ fn done(manner: Manner, movement: Movement, random: &mut Random) -> SetManner {
             set.repetitions = random.whole(2, 4);
         }
         Manner::Shrinking => {
+            // The smallest still goes beyond the forearm's line: an angle is asked for, not a side.
+            set.start_deg = set.start_deg.max(-0.3 * end_deg);
+            set.travel_deg = end_deg - set.start_deg;
             set.last_travel_ratio = random.between(0.45, 0.65);
             set.last_time_ratio = random.between(0.6, 1.0);
             set.repetitions = random.whole(4, 6);
