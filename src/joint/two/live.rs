@@ -1,7 +1,7 @@
 //! The relative heading as the samples come.
 //!
 //! Ours: now and then the fit of [`super::heading`] is made anew over what is remembered: the looks of
-//! the calibration, and the last minute and a half of the set. It begins from the fit before, or from
+//! the calibration, the last minute and a half of the set, and what was before that thinned. It begins from the fit before, or from
 //! all around while the heading is hardly known and the forearm has moved since. The clock offset is
 //! not sought: what comes live is on one clock already, to some hundredths of a second.
 
@@ -13,8 +13,10 @@ use crate::orientation::Oriented;
 const EVERY_S: f64 = 1.0;
 /// and where the heading is known well.
 const EVERY_SURE_S: f64 = 5.0;
-/// Looks of a bout are kept so long, seconds.
+/// All looks of a bout are kept so long, seconds,
 const KEPT_S: f64 = 90.0;
+/// and of the older ones one in so many seconds (a hair less than whole seconds of looks).
+const THINNED_S: f64 = 0.95;
 /// Time between two looks, seconds.
 const LOOK_S: f64 = 0.1;
 /// Fewer looks are not judged.
@@ -124,8 +126,15 @@ impl LiveHeading {
         if hand.t_s - self.fitted_s < every_s || set.len() < LEAST_LOOKS {
             return false;
         }
-        let old = set.partition_point(|(look, _)| look.t_s < hand.t_s - KEPT_S);
-        set.drain(..old);
+        // Without the older ones nothing would hold the heading of the neutral pose to today's.
+        let mut latest_s = f64::NEG_INFINITY;
+        set.retain(|(look, _)| {
+            let kept = look.t_s >= hand.t_s - KEPT_S || look.t_s - latest_s >= THINNED_S;
+            if kept {
+                latest_s = look.t_s;
+            }
+            kept
+        });
         self.fit(hand.t_s)
     }
 
