@@ -145,8 +145,11 @@ pub fn analyse_in_detail(
             Some(_) => windows.and_then(|windows| alone(&windows, spec, &oriented, own).ok()),
             None => alignment,
         };
-        // So is the forearm's share, which the unit on the forearm would measure.
-        found.elbow = share_of(spec.movement, own, fitted.as_ref(), &mut found.reps);
+        // So is the forearm's share, unless the angle is against the forearm.
+        let against_forearm = sight.as_ref().is_some_and(|sight| sight.part.two_sensors());
+        if !against_forearm {
+            found.elbow = share_of(spec.movement, own, fitted.as_ref(), &mut found.reps);
+        }
         found.wear = worn(recording, &specs, spec, fitted, &oriented);
         warnings.extend(wear_warnings(spec.start_s, &found.wear));
         if let Some(sight) = &sight {

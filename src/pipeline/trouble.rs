@@ -70,8 +70,6 @@ pub fn doubt_samples(samples: &[Sample], ranges: &Ranges, reps: &mut [Repetition
         };
         if saturated {
             repetition.doubt(Doubt::Saturated);
-            // How far the hand turned beyond the unit's range nobody knows.
-            repetition.range_error_deg = None;
         }
         let lasting_s = repetition.lower_end_s - repetition.lift_start_s;
         let needed = RATE_SLACK_RATIO * LEAST_RATE_HZ * lasting_s;

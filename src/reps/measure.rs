@@ -131,8 +131,16 @@ impl Repetition {
         !self.doubts.contains(&Doubt::ForearmMoved)
     }
 
-    /// Adds a doubt once.
+    /// Adds a doubt once. Where the angle is not the wrist's, or not known beyond the unit's range, the
+    /// stated error of the range would promise what nobody knows: it is unknown.
     pub fn doubt(&mut self, doubt: Doubt) {
+        let unknown = matches!(
+            doubt,
+            Doubt::Saturated | Doubt::ForearmMoved | Doubt::Slipped
+        );
+        if unknown {
+            self.range_error_deg = None;
+        }
         if !self.doubts.contains(&doubt) {
             self.doubts.push(doubt);
             self.doubts.sort();
