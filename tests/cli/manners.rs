@@ -270,7 +270,12 @@ fn the_table_says_what_the_object_says() {
     for (index, rep) in reps.iter().enumerate() {
         let start_s = rep["lift_start_s"].as_f64().unwrap();
         let range_deg = rep["range_deg"].as_f64().unwrap();
-        let begins = format!("{:4} {start_s:7.2} {range_deg:7.0}", index + 1);
+        // The stated error is rounded up, and left out where it is unknown.
+        let range = match rep["range_error_deg"].as_f64() {
+            Some(error_deg) => format!("{range_deg:.0} \u{b1}{:.0}", error_deg.ceil()),
+            None => format!("{range_deg:.0}"),
+        };
+        let begins = format!("{:4} {start_s:7.2} {range:>7}", index + 1);
         assert!(
             table.lines().any(|line| line.starts_with(&begins)),
             "{begins}\n{table}"
