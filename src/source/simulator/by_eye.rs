@@ -129,7 +129,7 @@ impl SeenSet {
 fn done(manner: Manner, movement: Movement, random: &mut Random) -> SetManner {
     let (start_deg, end_deg) = match movement {
         Movement::RadialDeviation => (random.between(-16.0, 0.0), random.between(12.0, 24.0)),
-        Movement::Supination => (random.between(-60.0, 0.0), random.between(35.0, 80.0)),
+        Movement::Supination => (random.between(-60.0, 0.0), random.between(35.0, 75.0)),
         _ => (random.between(-35.0, 0.0), random.between(20.0, 65.0)),
     };
     let mut set = SetManner {
@@ -139,7 +139,8 @@ fn done(manner: Manner, movement: Movement, random: &mut Random) -> SetManner {
         lower_s: random.between(2.8, 4.4),
         rest_s: random.between(0.5, 1.2),
         still_start_s: 1.2,
-        spread_ratio: 0.08,
+        // Twice as much either way stays within what a joint can.
+        spread_ratio: 0.05,
         ..SetManner::ordinary(random.whole(3, 5), end_deg - start_deg)
     };
     match manner {
@@ -188,7 +189,13 @@ mod tests {
             let last = set.timeline.intended.last().unwrap();
             let top_deg = set.angle_deg(last.lift_to_s);
             assert!((truth.last_end_deg - top_deg).abs() < 0.01, "{seed}");
-            assert!(truth.last_end_deg > 0.0 && truth.last_end_deg < 95.0);
+            assert!(
+                (0.0..95.0).contains(&truth.last_end_deg),
+                "{seed}: {:?} {:?}, {} degrees",
+                set.movement,
+                set.manner,
+                truth.last_end_deg
+            );
             let planned_s = last.lower_to_s - last.lower_from_s;
             assert!(truth.last_lower_s <= planned_s + 1e-9, "{seed}");
             assert!(truth.last_lower_s > 0.6 * planned_s, "{seed}");
