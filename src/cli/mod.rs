@@ -25,6 +25,7 @@ mod sensors;
 mod session;
 mod store;
 mod visit;
+mod worn;
 
 use std::process::ExitCode;
 

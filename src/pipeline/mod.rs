@@ -21,7 +21,7 @@ mod wear;
 
 pub use live_start::UNKNOWN_RATE_HZ;
 pub use refined::{Detail, SetDetail, analyse, analyse_in_detail};
-pub use set::{Analysis, BandTimes, SetResult, Trend};
+pub use set::{Analysis, BandTimes, SetResult, Trend, own_and_wrist};
 pub use sets::{Expectation, ExpectationError, SetSpec, band_of, set_specs};
 
 /// Version of the analysis: it changes whenever a number may, and summaries are made anew.

@@ -105,10 +105,20 @@ pub struct SetResult {
 }
 
 impl SetResult {
-    /// Whether its ranges belong among the person's own: strange wear makes them another thing.
+    /// Whether its angles belong among the person's own: strange wear makes them another thing.
     pub fn ranges_count(&self) -> bool {
         angles_stand(&self.wear)
     }
+}
+
+/// Of several sets the repetitions whose angles are the person's own, and of those the ones whose
+/// ranges are the wrist's: where the forearm helped, a range is no measure of the joint.
+pub fn own_and_wrist<'a>(sets: &[&'a SetResult]) -> [Vec<&'a Repetition>; 2] {
+    let counting = sets.iter().filter(|set| set.ranges_count());
+    let own: Vec<&Repetition> = counting.flat_map(|set| &set.reps).collect();
+    let of_the_wrist = own.iter().copied().filter(|rep| rep.is_of_the_wrist());
+    let wrist = of_the_wrist.collect();
+    [own, wrist]
 }
 
 /// What was found of a set's motion, whichever way.

@@ -3,6 +3,8 @@
 
 mod bland_altman;
 mod comparison;
+#[cfg(test)]
+mod examples;
 mod icc;
 mod measured;
 mod over;

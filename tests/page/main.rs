@@ -32,5 +32,8 @@ mod saving;
 #[allow(dead_code, reason = "other tests use the rest of it")]
 #[path = "../common/session.rs"]
 mod session;
+#[allow(dead_code, reason = "other tests use the rest of it")]
+#[path = "../common/shown.rs"]
+mod shown;
 mod two;
 mod whole;

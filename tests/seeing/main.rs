@@ -23,6 +23,9 @@ mod mark_page;
 mod marking;
 mod program;
 mod refused;
+#[allow(dead_code, reason = "other tests use the rest of it")]
+#[path = "../common/shown.rs"]
+mod shown;
 
 use std::path::{Path, PathBuf};
 

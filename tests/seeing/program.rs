@@ -1,10 +1,10 @@
 //! `replay --mark` and `replay --drill` as a person meets them.
 
-use std::io::{BufRead, BufReader};
 use std::path::Path;
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Command, Output, Stdio};
 
-use super::client::{cookie, get, post};
+use super::client::{get, post};
+use super::shown::Shown;
 use super::{path, rows, whole};
 
 fn command(arguments: &[&str], folder: &Path) -> Command {
@@ -22,44 +22,8 @@ fn replay(arguments: &[&str]) -> Output {
     command(arguments, folder.path()).output().unwrap()
 }
 
-/// A program that shows a page, what it said, and its address.
-struct Shown {
-    child: Child,
-    said: String,
-    port: u16,
-    cookie: String,
-}
-
 fn shown(arguments: &[&str], folder: &Path) -> Shown {
-    let mut child = command(arguments, folder)
-        .arg("--no-browser")
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut out = BufReader::new(child.stdout.take().unwrap());
-    let mut said = String::new();
-    let url = loop {
-        let before = said.len();
-        assert_ne!(out.read_line(&mut said).unwrap(), 0, "no address: {said}");
-        if let Some(at) = said[before..].find("http://127.0.0.1:") {
-            break said[before + at..].trim().to_owned();
-        }
-    };
-    let port = url["http://127.0.0.1:".len()..].split('/').next().unwrap();
-    let port = port.parse().unwrap();
-    Shown {
-        child,
-        said,
-        port,
-        cookie: cookie(port, &url),
-    }
-}
-
-impl Drop for Shown {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
+    Shown::begin(&mut command(arguments, folder))
 }
 
 #[test]

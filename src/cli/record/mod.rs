@@ -24,7 +24,6 @@ use crate::sitting::{Clock, Outcome, SittingPlan, sit};
 use keys::Keys;
 use screen::Screen;
 use source::SourceArguments;
-pub use source::{loss, pace};
 
 /// The code of a recording that is nobody's in particular.
 const NOBODY: &str = "unnamed";
@@ -92,7 +91,7 @@ impl RecordArguments {
     /// # Errors
     /// Arguments that do not go together.
     fn plan(&self) -> Result<QuickSetPlan, WrongArguments> {
-        self.source.check()?;
+        self.source.worn.check()?;
         let circles = self.exercise == Some(Movement::ArmCircles);
         if !self.raw && !circles && (self.exercise.is_none() || self.side.is_none()) {
             return Err(WrongArguments(
@@ -111,7 +110,7 @@ impl RecordArguments {
             },
             raw: self.raw,
             for_s: self.for_s,
-            forearm: self.source.forearm(),
+            forearm: self.source.worn.forearm_worn(),
             until_reached: self.reps.is_some(),
         })
     }
@@ -170,11 +169,11 @@ pub fn run(arguments: &RecordArguments) -> anyhow::Result<()> {
     };
     let sitting = SittingPlan {
         head,
-        opening: arguments.source.opening(),
+        opening: arguments.source.worn.opening("record"),
         kind: FilterKind::Vqf,
         clock: Clock::Computer {
             origin,
-            pace_ratio: arguments.source.pace,
+            pace_ratio: arguments.source.worn.pace,
         },
     };
     let outcome = sit(
@@ -205,14 +204,14 @@ pub fn run(arguments: &RecordArguments) -> anyhow::Result<()> {
 }
 
 fn beginning(arguments: &RecordArguments, folder: &Path, any_key: bool) -> String {
-    let whose = if arguments.source.simulate {
-        if arguments.source.forearm() {
+    let whose = if arguments.source.worn.simulate {
+        if arguments.source.worn.forearm_worn() {
             "SIMULATED: an invented person with two invented sensors; nothing here was measured."
         } else {
             "SIMULATED: an invented person with an invented sensor; nothing here was measured."
         }
     } else {
-        if arguments.source.forearm() {
+        if arguments.source.worn.forearm_worn() {
             "Looking for the two sensors ..."
         } else {
             "Looking for the sensor ..."

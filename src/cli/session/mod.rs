@@ -100,7 +100,7 @@ fn write_launcher(file: &Path, arguments: &SessionArguments) -> anyhow::Result<(
 }
 
 fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
-    arguments.source.check()?;
+    arguments.source.worn.check()?;
     let Prescribed {
         routine,
         patient,
@@ -122,8 +122,8 @@ fn session(arguments: &SessionArguments) -> anyhow::Result<()> {
         last_ranges_deg: before.last_ranges_deg,
         already_done: before.already_done,
         already_counted: before.already_counted,
-        forearm: arguments.source.forearm(),
-        simulated: arguments.source.simulate,
+        forearm: arguments.source.worn.forearm_worn(),
+        simulated: arguments.source.worn.simulate,
         clinic: clinic_key.is_some(),
         ..GuidedPlan::new(routine.clone(), today)
     };
@@ -176,7 +176,7 @@ fn listen_for_the_end(asked: Sender<Asked>) -> anyhow::Result<()> {
 }
 
 fn beginning(arguments: &SessionArguments, page: &Page, folder: &Path, opens: bool) -> String {
-    let whose = if arguments.source.simulate {
+    let whose = if arguments.source.worn.simulate {
         "SIMULATED: an invented person with an invented sensor; nothing here was measured.\n"
     } else {
         ""
@@ -213,11 +213,11 @@ fn sat(
     let (mut source, signals) = Source::new(&arguments.source, origin, prompting.prompter());
     let sitting = SittingPlan {
         head,
-        opening: arguments.source.opening(),
+        opening: arguments.source.worn.opening("session"),
         kind: FilterKind::Vqf,
         clock: Clock::Computer {
             origin,
-            pace_ratio: arguments.source.pace,
+            pace_ratio: arguments.source.worn.pace,
         },
     };
     let stop = source.stopper();
@@ -238,7 +238,7 @@ fn sat(
                 prompting.follow(&view.screen);
                 let sample_at_ms = now
                     .heard_s
-                    .map(|heard_s| origin_ms + 1e3 * heard_s / arguments.source.pace);
+                    .map(|heard_s| origin_ms + 1e3 * heard_s / arguments.source.worn.pace);
                 page.show_of(view, sample_at_ms);
             }
             Shown::Connected(_) => {}

@@ -10,40 +10,17 @@ use std::time::Instant;
 use clap::Args;
 
 use super::sought::Sought;
-use crate::cli::exit::WrongArguments;
-use crate::recording::EventKind;
+use crate::cli::worn::WornArguments;
 use crate::source::signal::Signal;
 use crate::source::simulator::attentive::{AttentivePlan, Prompter, play};
 use crate::source::simulator::mishap::Mishap;
-use crate::source::simulator::session::simulated;
-use crate::source::simulator::units::ForearmPlan;
 
 /// Which source.
 #[derive(Debug, Args)]
 pub struct SourceArguments {
-    /// The sensor's name, or its address, where several are near
-    #[arg(long, value_name = "NAME", conflicts_with = "simulate")]
-    sensor: Option<String>,
-    /// A second sensor is worn on the forearm: the one that is set to the forearm, or the one of this
-    /// name or address
-    #[arg(long, value_name = "NAME", num_args = 0..=1)]
-    forearm: Option<Option<String>>,
-    /// Let an invented person wear an invented sensor and do what the page asks for
-    #[arg(long)]
-    pub simulate: bool,
-
-    /// Which invented person
-    #[arg(long, hide = true, default_value_t = 1, requires = "simulate")]
-    seed: u64,
-    /// How many times as fast as life
-    #[arg(long, hide = true, default_value_t = 1.0, requires = "simulate", value_parser = super::super::record::pace)]
-    pub pace: f64,
-    /// A lost link: from when, and for how long, seconds
-    #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "simulate", value_parser = super::super::record::loss)]
-    lose: Vec<[f64; 2]>,
-    /// The same of the forearm's unit
-    #[arg(long, hide = true, value_name = "FROM:LASTING", requires = "forearm", requires = "simulate", value_parser = super::super::record::loss)]
-    lose_forearm: Vec<[f64; 2]>,
+    /// The sensors that are worn.
+    #[command(flatten)]
+    pub worn: WornArguments,
     /// What goes amiss in sets, in this order: still@N, down@N, lostSECONDS@N after N repetitions
     #[arg(long, hide = true, value_name = "WHAT@N", requires = "simulate")]
     amiss: Vec<Mishap>,
@@ -52,43 +29,16 @@ pub struct SourceArguments {
 impl SourceArguments {
     /// The arguments that choose this source, for a launcher.
     pub fn words(&self) -> Vec<String> {
-        let mut words = match &self.sensor {
+        let mut words = match &self.worn.sensor {
             Some(name) => vec!["--sensor".to_owned(), name.clone()],
-            None if self.simulate => vec!["--simulate".to_owned()],
+            None if self.worn.simulate => vec!["--simulate".to_owned()],
             None => Vec::new(),
         };
-        if let Some(name) = &self.forearm {
+        if let Some(name) = &self.worn.forearm {
             words.push("--forearm".to_owned());
             words.extend(name.clone());
         }
         words
-    }
-
-    /// Whether a unit is worn on the forearm too.
-    pub fn forearm(&self) -> bool {
-        self.forearm.is_some()
-    }
-
-    /// Whether the arguments go together.
-    ///
-    /// # Errors
-    /// A name for an invented sensor.
-    pub fn check(&self) -> Result<(), WrongArguments> {
-        match (&self.forearm, self.simulate) {
-            (Some(Some(name)), true) => Err(WrongArguments(format!(
-                "an invented sensor has no name: leave \"{name}\" out after --forearm, or --simulate"
-            ))),
-            _ => Ok(()),
-        }
-    }
-
-    /// What a recording from this source says first.
-    pub fn opening(&self) -> Vec<EventKind> {
-        if self.simulate {
-            vec![simulated("carpotempo session --simulate")]
-        } else {
-            Vec::new()
-        }
     }
 }
 
@@ -141,24 +91,21 @@ impl Source {
         prompter: Prompter,
     ) -> (Source, Receiver<Signal>) {
         let (signals, heard) = channel();
-        let wanted = if arguments.simulate {
+        let wanted = if arguments.worn.simulate {
             Wanted::Simulated {
                 prompter,
-                pace_ratio: arguments.pace,
+                pace_ratio: arguments.worn.pace,
                 plan: AttentivePlan {
-                    losses_s: arguments.lose.clone(),
+                    losses_s: arguments.worn.lose.clone(),
                     mishaps: arguments.amiss.clone(),
-                    forearm: arguments.forearm.as_ref().map(|_| ForearmPlan {
-                        lost_ratio: 0.0,
-                        losses_s: arguments.lose_forearm.clone(),
-                    }),
-                    seed: arguments.seed,
+                    forearm: arguments.worn.invented_forearm(0.0),
+                    seed: arguments.worn.seed,
                 },
             }
         } else {
             Wanted::Radio {
-                hand: arguments.sensor.clone(),
-                forearm: arguments.forearm.clone(),
+                hand: arguments.worn.sensor.clone(),
+                forearm: arguments.worn.forearm.clone(),
             }
         };
         let source = Source {

@@ -9,8 +9,8 @@ use serde::{Deserialize, Serialize};
 
 use super::{SensorTroubles, SessionSummary, SymptomAnswer};
 use crate::movement::{Movement, Posture, Side};
-use crate::pipeline::SetResult;
 use crate::pipeline::motion::Zero;
+use crate::pipeline::{SetResult, own_and_wrist};
 use crate::recording::Night;
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
@@ -150,17 +150,11 @@ fn alike(a: &SetResult, b: &SetResult) -> bool {
 fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
     let first = sets.first()?;
     let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
-    // Strange wear makes another angle of it.
+    let [own, wrist] = own_and_wrist(sets);
+    let of = |reps: &[&Repetition], value: fn(&Repetition) -> f64| -> Vec<f64> {
+        reps.iter().map(|rep| value(rep)).collect()
+    };
     let ranging = || sets.iter().filter(|set| set.ranges_count());
-    let own: Vec<&Repetition> = ranging().flat_map(|set| &set.reps).collect();
-    let of =
-        |value: fn(&Repetition) -> f64| -> Vec<f64> { own.iter().map(|rep| value(rep)).collect() };
-    let wrist: Vec<&Repetition> = own
-        .iter()
-        .copied()
-        .filter(|rep| rep.is_of_the_wrist())
-        .collect();
-    let wrist_ranges_deg: Vec<f64> = wrist.iter().map(|rep| rep.range_deg).collect();
     let mut with_reps = ranging().filter(|set| !set.reps.is_empty()).peekable();
     let calibrated =
         with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
@@ -171,9 +165,9 @@ fn brief(sets: &[&SetResult]) -> Option<GroupBrief> {
         posture: first.posture,
         loaded: loaded(first),
         range_test: first.range_test,
-        range_deg: median(&wrist_ranges_deg),
+        range_deg: median(&of(&wrist, |rep| rep.range_deg)),
         range_error_deg: usual_error(&wrist, |rep| rep.range_error_deg),
-        start_deg: median(&of(|rep| rep.start_deg)),
+        start_deg: median(&of(&own, |rep| rep.start_deg)),
         calibrated,
         judged_count: whole(reps.iter().filter(|rep| rep.verdict.is_some()).count()),
         hurried_count: whole(reps.iter().filter(hurried).count()),

@@ -197,30 +197,9 @@ fn mean(values: &[f64]) -> f64 {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    use super::super::examples::METERS;
     use super::*;
     use crate::source::simulator::random::Random;
-
-    /// Peak expiratory flow of 17 people by two meters, first readings, l/min (Bland & Altman, Lancet
-    /// 1986, table; the values from memory, checked by the paper's own mean and deviation below).
-    const METERS: [(f64, f64); 17] = [
-        (494.0, 512.0),
-        (395.0, 430.0),
-        (516.0, 520.0),
-        (434.0, 428.0),
-        (476.0, 500.0),
-        (557.0, 600.0),
-        (413.0, 364.0),
-        (442.0, 380.0),
-        (650.0, 658.0),
-        (433.0, 445.0),
-        (417.0, 432.0),
-        (656.0, 626.0),
-        (267.0, 260.0),
-        (478.0, 477.0),
-        (178.0, 259.0),
-        (423.0, 350.0),
-        (427.0, 451.0),
-    ];
 
     #[test]
     fn the_worked_example_of_1986() {

@@ -149,6 +149,7 @@ mod tests {
         clippy::indexing_slicing,
         reason = "a test stops at the first surprise"
     )]
+    use super::super::examples::METERS;
     use super::*;
     use crate::recording::Mark;
 
@@ -173,26 +174,7 @@ mod tests {
     /// length of one lowering each, marked by the one and by the other: bias -2.1, deviation 38.8.
     #[test]
     fn the_worked_example_of_1986_as_marks() {
-        let meters: [(f64, f64); 17] = [
-            (494.0, 512.0),
-            (395.0, 430.0),
-            (516.0, 520.0),
-            (434.0, 428.0),
-            (476.0, 500.0),
-            (557.0, 600.0),
-            (413.0, 364.0),
-            (442.0, 380.0),
-            (650.0, 658.0),
-            (433.0, 445.0),
-            (417.0, 432.0),
-            (656.0, 626.0),
-            (267.0, 260.0),
-            (478.0, 477.0),
-            (178.0, 259.0),
-            (423.0, 350.0),
-            (427.0, 451.0),
-        ];
-        let recordings: Vec<Comparison> = meters.iter().map(|own| recording(&[*own])).collect();
+        let recordings: Vec<Comparison> = METERS.iter().map(|own| recording(&[*own])).collect();
         let over = Over::of(&recordings.iter().collect::<Vec<_>>()).unwrap();
         let lower = &over.measures[2];
         let found = lower.limits.unwrap();

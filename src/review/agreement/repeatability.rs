@@ -95,18 +95,8 @@ fn groups(measured: Measured, markings: &[&[Mark]]) -> Vec<Vec<f64>> {
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
+    use super::super::examples::marks;
     use super::*;
-
-    fn marks(lowerings_s: &[f64]) -> Vec<Mark> {
-        let mark = |(place, lower_s): (usize, &f64)| Mark {
-            rep: 1,
-            lift_start_s: None,
-            lift_end_s: None,
-            lower_start_s: Some(100.0 * place as f64),
-            lower_end_s: Some(100.0 * place as f64 + lower_s),
-        };
-        lowerings_s.iter().enumerate().map(mark).collect()
-    }
 
     /// Of pairs s_w squared is the sum of the squared differences over twice their number.
     #[test]

@@ -98,18 +98,8 @@ mod tests {
         clippy::indexing_slicing,
         reason = "a test stops at the first surprise"
     )]
+    use super::super::examples::marks;
     use super::*;
-
-    fn marks(lowerings_s: &[f64]) -> Vec<Mark> {
-        let mark = |(place, lower_s): (usize, &f64)| Mark {
-            rep: 1,
-            lift_start_s: None,
-            lift_end_s: None,
-            lower_start_s: Some(100.0 * place as f64),
-            lower_end_s: Some(100.0 * place as f64 + lower_s),
-        };
-        lowerings_s.iter().enumerate().map(mark).collect()
-    }
 
     #[test]
     fn a_row_is_of_the_repetitions_that_all_have() {

@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use super::super::figures::{RangeFigures, TimeFigures, quantile};
 use super::SeriesSession;
 use crate::movement::MovingPhase;
-use crate::pipeline::SetResult;
 use crate::pipeline::motion::Zero;
 use crate::pipeline::summary::Summarised;
+use crate::pipeline::{SetResult, own_and_wrist};
 use crate::reps::stated::usual_error;
 use crate::reps::{Doubt, Repetition};
 use crate::routine::Verdict;
@@ -33,18 +33,12 @@ pub(super) fn figures(
     prescribed_count: Option<u32>,
 ) -> SeriesSession {
     let reps: Vec<&Repetition> = sets.iter().flat_map(|set| &set.reps).collect();
-    // Strange wear makes another angle of it: done is done, but its range is no range of this hand.
+    // Done is done, but not every angle is one of this hand, nor every range one of its wrist.
     let ranging = || sets.iter().filter(|set| set.ranges_count());
-    let own: Vec<&Repetition> = ranging().flat_map(|set| &set.reps).collect();
-    let of_reps =
-        |value: fn(&Repetition) -> f64| -> Vec<f64> { own.iter().map(|rep| value(rep)).collect() };
-    // Where the forearm helped, the range is no progress of the wrist.
-    let wrist: Vec<&Repetition> = own
-        .iter()
-        .copied()
-        .filter(|rep| rep.is_of_the_wrist())
-        .collect();
-    let wrist_ranges_deg: Vec<f64> = wrist.iter().map(|rep| rep.range_deg).collect();
+    let [own, wrist] = own_and_wrist(sets);
+    let of = |reps: &[&Repetition], value: fn(&Repetition) -> f64| -> Vec<f64> {
+        reps.iter().map(|rep| value(rep)).collect()
+    };
     let timed_phase = sets
         .iter()
         .rev()
@@ -63,7 +57,7 @@ pub(super) fn figures(
         let of = reps.iter().filter(|rep| rep.verdict == Some(asked));
         whole(of.count())
     };
-    let start_deg = quantile(&of_reps(|rep| rep.start_deg), 0.5);
+    let start_deg = quantile(&of(&own, |rep| rep.start_deg), 0.5);
     let mut with_reps = ranging().filter(|set| !set.reps.is_empty()).peekable();
     let calibrated =
         with_reps.peek().is_some() && with_reps.all(|set| set.zero == Some(Zero::Calibration));
@@ -87,9 +81,9 @@ pub(super) fn figures(
         prescribed_count,
         load_min_kg: loads().reduce(f64::min),
         load_max_kg: loads().reduce(f64::max),
-        range: RangeFigures::of(&wrist_ranges_deg),
+        range: RangeFigures::of(&of(&wrist, |rep| rep.range_deg)),
         range_error_deg: usual_error(&wrist, |rep| rep.range_error_deg),
-        reached_deg: quantile(&of_reps(|rep| rep.peak_deg), 0.5),
+        reached_deg: quantile(&of(&own, |rep| rep.peak_deg), 0.5),
         start_deg,
         calibrated,
         from_neutral: at_neutral(calibrated, start_deg),

@@ -1,10 +1,11 @@
 //! `replay --page` as a person meets it.
 
-use std::io::{BufRead, BufReader, Read};
+use std::io::Read;
 use std::path::Path;
-use std::process::{Child, ChildStdout, Command, Output, Stdio};
+use std::process::{Command, Output, Stdio};
 
-use super::super::client::{cookie, get};
+use super::super::client::get;
+use super::super::shown::Shown;
 
 fn recording(name: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("recordings");
@@ -20,66 +21,29 @@ fn replay(arguments: &[&str]) -> Output {
         .unwrap()
 }
 
-/// A program that shows a page.
-struct Shown {
-    child: Child,
-    out: BufReader<ChildStdout>,
-    said: String,
-    port: u16,
-    cookie: String,
+fn shown(arguments: &[&str]) -> Shown {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_carpotempo"));
+    Shown::begin(command.arg("replay").args(arguments).arg("--page"))
 }
 
-impl Shown {
-    fn begin(arguments: &[&str]) -> Shown {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_carpotempo"))
-            .arg("replay")
-            .args(arguments)
-            .args(["--page", "--no-browser"])
-            .stdin(Stdio::null())
-            .stdout(Stdio::piped())
-            .spawn()
-            .unwrap();
-        let mut out = BufReader::new(child.stdout.take().unwrap());
-        let mut said = String::new();
-        let url = loop {
-            let before = said.len();
-            assert_ne!(out.read_line(&mut said).unwrap(), 0, "no address: {said}");
-            if let Some(at) = said[before..].find("http://127.0.0.1:") {
-                break said[before + at..].trim().to_owned();
-            }
-        };
-        let port = url["http://127.0.0.1:".len()..].split('/').next().unwrap();
-        let port = port.parse().unwrap();
-        Shown {
-            child,
-            out,
-            said,
-            port,
-            cookie: cookie(port, &url),
-        }
-    }
-
-    /// Ctrl-C; gives what was printed in all.
-    fn interrupted(mut self) -> String {
-        let id = self.child.id().to_string();
-        assert!(
-            Command::new("kill")
-                .args(["-INT", &id])
-                .status()
-                .unwrap()
-                .success()
-        );
-        self.out.read_to_string(&mut self.said).unwrap();
-        assert_eq!(self.child.wait().unwrap().code(), Some(0), "{}", self.said);
-        std::mem::take(&mut self.said)
-    }
-}
-
-impl Drop for Shown {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-    }
+/// Ctrl-C; gives what was printed in all.
+fn interrupted(mut shown: Shown) -> String {
+    let id = shown.child.id().to_string();
+    assert!(
+        Command::new("kill")
+            .args(["-INT", &id])
+            .status()
+            .unwrap()
+            .success()
+    );
+    shown.out.read_to_string(&mut shown.said).unwrap();
+    assert_eq!(
+        shown.child.wait().unwrap().code(),
+        Some(0),
+        "{}",
+        shown.said
+    );
+    std::mem::take(&mut shown.said)
 }
 
 #[test]
@@ -130,7 +94,7 @@ fn the_page_has_the_numbers_of_the_object_to_the_digit() {
         let object = String::from_utf8(object.stdout).unwrap();
         let table = replay(arguments);
         let table = String::from_utf8(table.stdout).unwrap();
-        let shown = Shown::begin(arguments);
+        let shown = shown(arguments);
         let told = get(shown.port, &shown.cookie, "/recording.json").body;
         assert!(told.contains(object.trim()), "{arguments:?}");
         // The times of the phases are the differences of the object's, and no others.
@@ -159,7 +123,7 @@ fn the_page_has_the_numbers_of_the_object_to_the_digit() {
                 assert_eq!(phases[at]["rest_s"].as_f64(), rest_s);
             }
         }
-        let said = shown.interrupted();
+        let said = interrupted(shown);
         assert!(said.starts_with(&table), "the table is printed as ever");
         assert!(said.contains("Ctrl-C"), "{said}");
     }
@@ -178,10 +142,10 @@ fn a_session_of_answers_alone_has_a_page() {
         "t_s,event,detail\n0,night,\"{\"\"woke\"\":true}\"\n",
     )
     .unwrap();
-    let shown = Shown::begin(&[folder.path().to_str().unwrap()]);
+    let shown = shown(&[folder.path().to_str().unwrap()]);
     let told = get(shown.port, &shown.cookie, "/recording.json").body;
     assert!(told.contains("\"sets\":[]"), "{told}");
-    shown.interrupted();
+    interrupted(shown);
     let written = std::fs::read_dir(folder.path()).unwrap().count();
     assert_eq!(written, 2, "the recording is left as it was");
 }
