@@ -81,6 +81,13 @@ fn the_program_reads_all_six_as_they_were_and_the_cases_are_named() {
         let range = |value: &serde_json::Value| value.as_f64().unwrap();
         let read_deg = range(&own["program_range_deg"]);
         let true_deg = range(&own["truth"]["range_deg"]);
+        // Only where the elbow helped is it said, and there of every repetition.
+        let moved_count = own["forearm_moved_count"].as_u64();
+        let expected = match case {
+            "elbow-helping" => own["program_count"].as_u64(),
+            _ => Some(0),
+        };
+        assert_eq!(moved_count, expected, "{own}");
         if case == "elbow-helping" {
             // One sensor sees the hand: the forearm's half is part of what it reads.
             assert!((read_deg - 2.0 * true_deg).abs() < 2.0, "{own}");

@@ -27,6 +27,9 @@ pub struct Looked {
     pub program_count: usize,
     /// The middle of their ranges, degrees.
     pub program_range_deg: Option<f64>,
+    /// Repetitions of which the program says that the forearm moved, so that their range is not the
+    /// wrist's.
+    pub forearm_moved_count: usize,
     /// Who marked it, with what.
     pub markings: Vec<LookedMarking>,
     /// Whose data these are not, where it says so.
@@ -92,6 +95,7 @@ pub fn look(
     Ok(Looked {
         name: given.name.clone(),
         program_count: program.len(),
+        forearm_moved_count: reps(&analysis).filter(|rep| !rep.is_of_the_wrist()).count(),
         program_range_deg: quantile(&ranges_deg, 0.5),
         markings: files,
         invented: truth.is_some() || truth::says_invented(&recording),

@@ -260,9 +260,13 @@ fn write_truths(text: &mut String, looked: &[Looked]) -> Written {
             plural(truth.true_count, "repetition")
         )?;
         if let (Some(true_deg), Some(found_deg)) = (truth.range_deg, own.program_range_deg) {
+            let moved = match own.forearm_moved_count {
+                0 => String::new(),
+                moved => format!(", and said of {moved} that the forearm moved"),
+            };
             writeln!(
                 text,
-                "   range {true_deg:.0} deg, {} read {found_deg:.0} deg (medians)",
+                "   range {true_deg:.0} deg, {} read {found_deg:.0} deg (medians){moved}",
                 PROGRAM
             )?;
         }
