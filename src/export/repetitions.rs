@@ -123,12 +123,20 @@ fn times<'a>() -> [Column<'a, RepRow<'a>>; 12] {
     ]
 }
 
-fn angles<'a>() -> [Column<'a, RepRow<'a>>; 10] {
+fn angles<'a>() -> [Column<'a, RepRow<'a>>; 11] {
     [
         number(
             "range_deg",
             "Highest angle less the lower of the angles at its two ends.",
             |row| Some(row.rep.range_deg),
+        ),
+        number(
+            "wrist_range_deg",
+            "The same where it is the wrist's, as a review takes it: unknown where the forearm moved or the set was worn strangely.",
+            |row| {
+                let is = row.of.set.ranges_count() && row.rep.is_of_the_wrist();
+                is.then_some(row.rep.range_deg)
+            },
         ),
         number(
             "range_error_deg",

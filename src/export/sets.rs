@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::rows::{SetRow, set_columns};
 use super::table::{Cell, Column, Kind};
 use super::words;
+use crate::pipeline::own_and_wrist;
 use crate::reps::Repetition;
 use crate::review::quantile;
 use crate::routine::Verdict;
@@ -29,15 +30,19 @@ impl<'a> SetFigures<'a> {
     pub fn of(row: SetRow<'a>) -> SetFigures<'a> {
         let reps = &row.set.reps;
         let each = |value: fn(&Repetition) -> f64| reps.iter().map(value).collect();
+        let [own, wrist] = own_and_wrist(&[row.set]);
+        let of = |reps: &[&Repetition], value: fn(&Repetition) -> f64| {
+            reps.iter().map(|rep| value(rep)).collect()
+        };
         let mut doubts = BTreeMap::new();
         for doubt in reps.iter().flat_map(|rep| &rep.doubts) {
             *doubts.entry(doubt.name()).or_default() += 1;
         }
         SetFigures {
             row,
-            ranges_deg: each(|rep| rep.range_deg),
-            peaks_deg: each(|rep| rep.peak_deg),
-            starts_deg: each(|rep| rep.start_deg),
+            ranges_deg: of(&wrist, |rep| rep.range_deg),
+            peaks_deg: of(&own, |rep| rep.peak_deg),
+            starts_deg: of(&own, |rep| rep.start_deg),
             timed_s: reps.iter().filter_map(|rep| row.timed_s(rep)).collect(),
             lifts_s: each(Repetition::lift_s),
             lowers_s: each(Repetition::lower_s),
@@ -197,23 +202,28 @@ fn figures<'a>() -> Vec<Column<'a, SetFigures<'a>>> {
     vec![
         share(
             "range_median_deg",
-            "Median of the ranges.",
+            "Median of the ranges that are the wrist's: without repetitions in which the forearm moved, and of no set that was worn strangely.",
             |f| &f.ranges_deg,
             0.5,
         ),
         share(
             "range_lower_quartile_deg",
-            "Lower quartile of the ranges.",
+            "Lower quartile of those ranges.",
             |f| &f.ranges_deg,
             0.25,
         ),
         share(
             "range_upper_quartile_deg",
-            "Upper quartile of the ranges.",
+            "Upper quartile of those ranges.",
             |f| &f.ranges_deg,
             0.75,
         ),
-        share("range_best_deg", "Greatest range.", |f| &f.ranges_deg, 1.0),
+        share(
+            "range_best_deg",
+            "Greatest of those ranges.",
+            |f| &f.ranges_deg,
+            1.0,
+        ),
         share(
             "peak_median_deg",
             "Median of the highest angles in the movement's direction, from the zero of the set.",

@@ -13,9 +13,9 @@ use serde::Serialize;
 use super::change::{Change, range_error, same_day_differences_deg};
 use super::posture_words;
 use crate::movement::{Movement, Plane, Side};
-use crate::pipeline::SetResult;
 use crate::pipeline::motion::Zero;
 use crate::pipeline::summary::Summarised;
+use crate::pipeline::{SetResult, own_and_wrist};
 use crate::reps::Repetition;
 
 /// The range tests of one plane of one hand in one posture.
@@ -65,7 +65,7 @@ pub struct EndFigures {
     pub best_deg: f64,
     /// The least far.
     pub least_deg: f64,
-    /// Repetitions.
+    /// Repetitions that these figures rest on.
     pub done_count: u32,
 }
 
@@ -74,11 +74,9 @@ impl EndFigures {
         if !sets.iter().all(|set| set.zero == Some(Zero::Calibration)) {
             return None;
         }
-        let ends = || {
-            sets.iter()
-                .flat_map(|set| &set.reps)
-                .map(|rep| rep.peak_deg)
-        };
+        // Where the forearm helped, the hand went farther than the wrist.
+        let [_, wrist] = own_and_wrist(sets);
+        let ends = || wrist.iter().map(|rep| rep.peak_deg);
         let count = ends().count();
         Some(EndFigures {
             best_deg: ends().reduce(f64::max)?,

@@ -26,7 +26,7 @@ for row in tables[2]:
     groups.setdefault(key, []).append(row)
 medians = {key: {
     "count": len(rows),
-    "range": statistics.median(float(r["range_deg"]) for r in rows),
+    "range": statistics.median(float(r["wrist_range_deg"]) for r in rows if r["wrist_range_deg"]),
     "timed": [float(r["timed_s"]) for r in rows if r["timed_s"]],
 } for key, rows in groups.items()}
 for one in medians.values():

@@ -9,6 +9,7 @@
     reason = "a test stops at the first surprise and says why it did nothing"
 )]
 
+mod apart;
 mod bundle;
 mod cohort;
 mod csv;

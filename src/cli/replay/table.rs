@@ -7,7 +7,7 @@ use crate::pipeline::motion::Zero;
 use crate::pipeline::{Analysis, SetResult};
 use crate::recording::Recording;
 use crate::report::marks::set_note;
-use crate::reps::elbow::{CannotTell, ElbowShare};
+use crate::reps::elbow::ElbowShare;
 use crate::reps::excursion::median;
 use crate::reps::measure::with_error;
 use crate::reps::{Doubt, Repetition};
@@ -156,13 +156,6 @@ fn write_repetitions(text: &mut String, set: &SetResult) -> Result<(), std::fmt:
 
 /// The forearm's share in words: a fault where it was to lie still.
 fn elbow_words(elbow: &ElbowShare, set: &SetResult) -> String {
-    let (Some(share), Some(low), Some(high)) =
-        (elbow.share_ratio, elbow.low_ratio, elbow.high_ratio)
-    else {
-        let why = elbow.cannot_tell.map_or("unknown", CannotTell::words);
-        return format!("Forearm's share of the movement: cannot tell ({why}).");
-    };
-    let percent = |ratio: f64| 100.0 * ratio.clamp(0.0, 1.0);
     let rests = set
         .posture
         .is_some_and(|posture| posture.forearm == ForearmSupport::Rested);
@@ -172,12 +165,7 @@ fn elbow_words(elbow: &ElbowShare, set: &SetResult) -> String {
         (moved, true) => format!("; the forearm moved in {moved}, though it was to lie still"),
         (moved, false) => format!("; the forearm helped in {moved}"),
     };
-    format!(
-        "Forearm's share of the movement: {:.0} % (95 % interval {:.0} to {:.0} %){told}.",
-        percent(share),
-        percent(low),
-        percent(high)
-    )
+    format!("Forearm's share of the movement: {}{told}.", elbow.words())
 }
 
 fn doubts(repetition: &Repetition) -> String {

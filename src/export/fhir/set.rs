@@ -124,9 +124,20 @@ fn of_set(category: &str, code: Value, figures: &SetFigures, of: &Of) -> Value {
         _ => ONE_SENSOR_NOTE,
     };
     add(&mut observation, "method", json!({"text": note}));
-    if let Some(doubts) = figures.doubt_words() {
-        let text = format!("Repetitions in doubt: {doubts}.");
-        add(&mut observation, "note", json!([{"text": text}]));
+    let doubts = figures.doubt_words();
+    let doubts = doubts.map(|doubts| format!("Repetitions in doubt: {doubts}."));
+    let worn = row.set.wear.iter();
+    let worn = worn.map(|finding| format!("Worn strangely: {}.", finding.words()));
+    let share = row.set.elbow.as_ref();
+    let share = share.map(|elbow| format!("Forearm's share of the movement: {}.", elbow.words()));
+    let notes: Vec<Value> = doubts
+        .into_iter()
+        .chain(worn)
+        .chain(share)
+        .map(|text| json!({"text": text}))
+        .collect();
+    if !notes.is_empty() {
+        add(&mut observation, "note", Value::Array(notes));
     }
     observation
 }

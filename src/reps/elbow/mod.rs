@@ -132,6 +132,19 @@ pub struct ElbowShare {
     pub cannot_tell: Option<CannotTell>,
 }
 
+impl ElbowShare {
+    /// "48 % (95 % interval 40 to 55 %)", or that it cannot be told and why.
+    pub fn words(&self) -> String {
+        let told = self.share_ratio.zip(self.low_ratio.zip(self.high_ratio));
+        let Some((share, (low, high))) = told else {
+            let why = self.cannot_tell.map_or("unknown", CannotTell::words);
+            return format!("cannot tell ({why})");
+        };
+        let [share, low, high] = [share, low, high].map(|ratio| 100.0 * ratio.clamp(0.0, 1.0));
+        format!("{share:.0} % (95 % interval {low:.0} to {high:.0} %)")
+    }
+}
+
 /// A repetition, as far as the elbow's share needs it. Seconds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lift {
