@@ -15,7 +15,7 @@ use super::set::{Analysis, SetResult, set_result};
 use super::sets::{Expectation, SetSpec};
 use super::trouble::Ranges;
 use super::wear::{LiveWear, wear_warnings};
-use crate::joint::two::{ForearmPose, LiveHeading, carried_on, in_hand_world, seen_by};
+use crate::joint::two::{Anew, ForearmPose, ForearmTrack, LiveHeading, in_hand_world, seen_by};
 use crate::joint::wear::WearFinding;
 use crate::joint::{Alignment, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Side;
@@ -29,6 +29,10 @@ use crate::sample::{Place, Sample};
 
 /// Orientations are kept so long for a calibration, seconds.
 const CALIBRATION_MEMORY_S: f64 = 90.0;
+/// The forearm's are dropped so long after that, all at once, seconds.
+const DROPPED_EVERY_S: f64 = 30.0;
+/// A calibration's looks at the forearm reach so far beyond it, whose clock may be apart, seconds.
+const BESIDE_S: f64 = 1.0;
 
 pub use crate::joint::two::FORWARD_S;
 
@@ -124,7 +128,10 @@ struct Calibrated {
 /// The unit on the forearm.
 struct LiveForearm {
     filter: RealTime,
-    latest: Option<Oriented>,
+    /// Its orientations as far back as those of the hand, by its own clock.
+    memory: Vec<Oriented>,
+    /// To be added to its times, as far as the motion showed, seconds.
+    clock_s: f64,
     heading: LiveHeading,
 }
 
@@ -134,8 +141,6 @@ pub struct Live {
     filter: RealTime,
     stillness: Stillness,
     memory: VecDeque<Oriented>,
-    /// The forearm at each of these, where it has a unit.
-    memory_forearm: VecDeque<Option<ForearmPose>>,
     forearm: Option<LiveForearm>,
     forearm_rate_hz: Option<f64>,
     waiting: VecDeque<Event>,
@@ -171,7 +176,6 @@ impl Live {
             filter,
             stillness: Stillness::new(StillParams::default()),
             memory: VecDeque::new(),
-            memory_forearm: VecDeque::new(),
             forearm: None,
             forearm_rate_hz: None,
             waiting: VecDeque::new(),
@@ -195,7 +199,8 @@ impl Live {
     /// What an angle uses is a rule of the order of the pushes and of the samples' times alone: the
     /// orientation of a hand sample at `t_s` is set against the forearm samples pushed before it
     /// whose time is not after `t_s`, the last of them carried on by its own rate up to `t_s`; where
-    /// that one is more than [`FORWARD_S`] old, the forearm is not known at that moment. A forearm
+    /// that one is more than [`FORWARD_S`] old, the forearm is not known at that moment. Its time is
+    /// its stamp and what the motion has shown the two clocks to be apart until then. A forearm
     /// sample that is pushed early waits for its time; one that comes late serves from the next
     /// hand sample on. So whoever feeds the stream pushes every sample of either place as it comes,
     /// in the order in which it writes them to the recording, and holds nothing back:
@@ -219,8 +224,8 @@ impl Live {
         let oriented = self.filter.push(sample);
         let still = self.stillness.push(sample).still;
         self.latest_s = sample.t_s;
-        let pose = self.forearm_at(sample.t_s);
-        self.remember(oriented, pose);
+        self.hear_forearm(sample.t_s);
+        self.remember(oriented);
         let mut step = Step {
             t_s: sample.t_s,
             oriented,
@@ -231,21 +236,21 @@ impl Live {
             lifeless_s: 0.0,
             news,
         };
+        let mut seen = None;
         if let Some(set) = &mut self.set {
+            let waiting = self.forearm_waiting.back();
             let beside = self.forearm.as_mut().map(|forearm| {
-                let anew = match pose.filter(|_| set.sees_wrist()) {
-                    Some(pose) => forearm.heading.push(&oriented, &pose),
-                    None => false,
+                let ahead_s = forearm.ahead_s(waiting, sample.t_s);
+                let anew = match set.sees_wrist() {
+                    true => forearm.heading.push(&oriented, ahead_s),
+                    false => None,
                 };
-                Beside {
-                    pose,
-                    heading: forearm.heading.known(),
-                    anew,
-                }
+                forearm.clock_s += anew.map_or(0.0, |anew| anew.clock_s);
+                forearm.beside(sample.t_s, anew)
             });
-            set.push(sample, &oriented, still, &self.ranges, &mut step, beside);
+            seen = set.push(sample, &oriented, still, &self.ranges, &mut step, beside);
         }
-        self.wear.sample(sample, &oriented, &mut step);
+        self.wear.sample(sample, seen.as_ref(), &mut step);
         step
     }
 
@@ -259,12 +264,13 @@ impl Live {
         self.analysis
     }
 
-    /// The forearm at a time of the hand: see [`Live::forearm_sample`] for the rule.
-    fn forearm_at(&mut self, t_s: f64) -> Option<ForearmPose> {
+    /// Takes what was pushed of the forearm up to a time: see [`Live::forearm_sample`] for the rule.
+    fn hear_forearm(&mut self, t_s: f64) {
+        let clock_s = self.forearm.as_ref().map_or(0.0, |own| own.clock_s);
         while let Some(sample) = self
             .forearm_waiting
             .front()
-            .filter(|sample| sample.t_s <= t_s)
+            .filter(|sample| sample.t_s + clock_s <= t_s)
             .copied()
         {
             self.forearm_waiting.pop_front();
@@ -273,26 +279,18 @@ impl Live {
             let forearm = self
                 .forearm
                 .get_or_insert_with(|| LiveForearm::new(params, rate_hz, open));
-            forearm.latest = Some(forearm.filter.push(&sample));
+            forearm.push(&sample);
         }
-        let latest = self.forearm.as_ref()?.latest.as_ref()?;
-        carried_on(latest, t_s)
     }
 
-    fn remember(&mut self, oriented: Oriented, pose: Option<ForearmPose>) {
+    fn remember(&mut self, oriented: Oriented) {
         self.memory.push_back(oriented);
-        if self.forearm.is_some() {
-            // Before the forearm was heard of, it was not known.
-            self.memory_forearm.resize(self.memory.len() - 1, None);
-            self.memory_forearm.push_back(pose);
-        }
         while self
             .memory
             .front()
             .is_some_and(|oldest| oldest.t_s < oriented.t_s - CALIBRATION_MEMORY_S)
         {
             self.memory.pop_front();
-            self.memory_forearm.pop_front();
         }
     }
 
@@ -360,17 +358,19 @@ impl Live {
             return None;
         }
         let forearm = self.forearm.as_mut()?;
-        let within = windows.still_start_s..windows.move_end_s;
-        let poses = self.memory.iter().zip(&self.memory_forearm);
-        let looks: Vec<(Oriented, ForearmPose)> = poses
-            .filter(|(hand, _)| within.contains(&hand.t_s))
-            .filter_map(|(hand, pose)| Some((*hand, (*pose)?)))
-            .collect();
-        forearm.heading.calibrated(&looks);
+        let hand = between(
+            self.memory.make_contiguous(),
+            [windows.still_start_s, windows.move_end_s],
+        );
+        let own = forearm.within([
+            windows.still_start_s - BESIDE_S,
+            windows.move_end_s + BESIDE_S,
+        ]);
+        let ahead_s = forearm.ahead_s(self.forearm_waiting.back(), self.latest_s);
+        let anew = forearm.heading.calibrated(hand, &own, ahead_s);
+        forearm.clock_s += anew.map_or(0.0, |anew| anew.clock_s);
         let middle_s = 0.5 * (windows.still_start_s + windows.still_end_s);
-        let at = looks.partition_point(|(hand, _)| hand.t_s < middle_s);
-        let (hand, pose) = looks.get(at)?;
-        Some((hand.t_s, *pose))
+        Some((middle_s, forearm.at(middle_s)?))
     }
 
     fn align(
@@ -378,18 +378,23 @@ impl Live {
         windows: &CalibrationWindows,
         neutral: Option<&(f64, ForearmPose)>,
     ) -> Result<Alignment, String> {
-        let heading = self.forearm.as_ref().and_then(|own| own.heading.known());
-        let seen: Option<Vec<Oriented>> = heading.zip(neutral).map(|(heading, neutral)| {
-            let (neutral_s, pose) = neutral;
-            let reference = in_hand_world(pose, heading.at_rad(*neutral_s));
-            let poses = self.memory.iter().zip(&self.memory_forearm);
-            poses
-                .filter_map(|(hand, pose)| {
+        let forearm = self.forearm.as_ref();
+        let known = forearm.and_then(|own| Some((own, own.heading.known()?)));
+        let seen: Option<Vec<Oriented>> =
+            known.zip(neutral).map(|((forearm, heading), neutral)| {
+                let (neutral_s, pose) = neutral;
+                let reference = in_hand_world(pose, heading.at_rad(*neutral_s));
+                let seen = self.memory.iter().filter_map(|hand| {
                     let heading_rad = heading.at_rad(hand.t_s);
-                    Some(seen_by(hand, pose.as_ref()?, heading_rad, &reference))
-                })
-                .collect()
-        });
+                    Some(seen_by(
+                        hand,
+                        &forearm.at(hand.t_s)?,
+                        heading_rad,
+                        &reference,
+                    ))
+                });
+                seen.collect()
+            });
         let oriented = match &seen {
             Some(seen) => seen.as_slice(),
             None => self.memory.make_contiguous(),
@@ -459,8 +464,64 @@ impl LiveForearm {
                 rate_meaning: RateMeaning::AtInstant,
                 ..RealTimeParams::default()
             }),
-            latest: None,
+            memory: Vec::new(),
+            clock_s: 0.0,
             heading,
         }
     }
+
+    fn push(&mut self, sample: &Sample) {
+        let oldest_s = self.memory.first().map_or(sample.t_s, |own| own.t_s);
+        if sample.t_s - oldest_s > CALIBRATION_MEMORY_S + DROPPED_EVERY_S {
+            let from_s = sample.t_s - CALIBRATION_MEMORY_S;
+            let old = self.memory.partition_point(|own| own.t_s < from_s);
+            self.memory.drain(..old);
+        }
+        let oriented = self.filter.push(sample);
+        self.memory.push(oriented);
+        self.heading.hear(&Oriented {
+            t_s: oriented.t_s + self.clock_s,
+            ..oriented
+        });
+    }
+
+    /// The pose at a time of the hand; `None` where it is not known.
+    fn at(&self, t_s: f64) -> Option<ForearmPose> {
+        ForearmTrack::new(&self.memory).at(t_s - self.clock_s)
+    }
+
+    fn beside(&self, t_s: f64, anew: Option<Anew>) -> Beside<'_> {
+        Beside {
+            pose: self.at(t_s),
+            heading: self.heading.known(),
+            anew,
+            clock_s: self.clock_s,
+            track: ForearmTrack::new(&self.memory),
+        }
+    }
+
+    /// What is kept of it between two times of the hand, at those times.
+    fn within(&self, [from_s, to_s]: [f64; 2]) -> Vec<Oriented> {
+        let clock_s = self.clock_s;
+        let own = between(&self.memory, [from_s - clock_s, to_s - clock_s]);
+        own.iter()
+            .map(|own| Oriented {
+                t_s: own.t_s + clock_s,
+                ..*own
+            })
+            .collect()
+    }
+
+    /// By how much it was heard beyond a moment of the hand, with what still waits, seconds.
+    fn ahead_s(&self, waiting: Option<&Sample>, t_s: f64) -> f64 {
+        let heard_s = self.memory.last().map(|own| own.t_s);
+        let heard_s = waiting.map(|sample| sample.t_s).or(heard_s);
+        heard_s.map_or(f64::NEG_INFINITY, |heard_s| heard_s + self.clock_s - t_s)
+    }
+}
+
+fn between(oriented: &[Oriented], [from_s, to_s]: [f64; 2]) -> &[Oriented] {
+    let from = oriented.partition_point(|own| own.t_s < from_s);
+    let to = oriented.partition_point(|own| own.t_s < to_s).max(from);
+    oriented.get(from..to).unwrap_or(&[])
 }

@@ -155,7 +155,8 @@ impl LiveSet {
         ))
     }
 
-    /// Takes the next sample and completes the step.
+    /// Takes the next sample and completes the step; returns the hand as the forearm sees it, where
+    /// its turn is taken off.
     pub fn push(
         &mut self,
         sample: &Sample,
@@ -164,7 +165,7 @@ impl LiveSet {
         ranges: &Ranges,
         step: &mut Step,
         beside: Option<Beside>,
-    ) {
+    ) -> Option<Oriented> {
         if let Some(elbow) = &mut self.elbow {
             elbow.push(oriented);
         }
@@ -198,6 +199,8 @@ impl LiveSet {
         }
         self.look_for_circles(oriented.t_s);
         step.reps_count = self.reps.len().max(self.circles_count);
+        let sight = self.sight.as_ref();
+        sight.filter(|sight| sight.takes_off).map(|_| *oriented)
     }
 
     /// The hand as the forearm sees it, where it has a unit.
@@ -211,7 +214,12 @@ impl LiveSet {
         }
         // Until something was counted, all that is kept can be seen anew.
         let again = self.follow.is_none() || (self.reps.is_empty() && self.aligned.is_some());
-        let again = again && beside.anew;
+        let again = again && beside.anew.is_some();
+        if beside.anew.is_some_and(|anew| anew.clock_s != 0.0) {
+            for (hand, pose) in &mut self.both {
+                *pose = beside.track.at(hand.t_s - beside.clock_s).or(*pose);
+            }
+        }
         let followed = self.follow.is_some() && !again;
         let spec = &self.spec;
         let sight = self.sight.get_or_insert_with(|| LiveSight::new(spec, None));

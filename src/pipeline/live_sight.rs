@@ -9,7 +9,7 @@ use nalgebra::{UnitQuaternion, Vector3};
 
 use super::forearm::{AngleBy, ForearmPart, OneSensorWhy, STILL_DEG, angle_sd_deg, blind_to};
 use super::sets::SetSpec;
-use crate::joint::two::{ForearmPose, Heading, in_hand_world};
+use crate::joint::two::{Anew, ForearmPose, ForearmTrack, Heading, in_hand_world};
 use crate::orientation::Oriented;
 
 /// What is left of a jump after so long is a third of it, seconds.
@@ -28,7 +28,11 @@ pub struct Beside<'a> {
     /// The heading between the units; `None` where it is not known.
     pub heading: Option<&'a Heading>,
     /// The heading was found anew at this moment.
-    pub anew: bool,
+    pub anew: Option<Anew>,
+    /// By how much the forearm's clock is set on in all, seconds.
+    pub clock_s: f64,
+    /// The forearm's way, by its own clock.
+    pub track: ForearmTrack<'a>,
 }
 
 /// The sight of a set.
@@ -53,6 +57,9 @@ pub struct LiveSight {
     sd_deg: Option<f64>,
     drift_sd_deg: f64,
     upright_ratio: f64,
+    clock_s: f64,
+    /// Whether the forearm's turn is taken off at the moment.
+    pub takes_off: bool,
 }
 
 impl LiveSight {
@@ -73,17 +80,21 @@ impl LiveSight {
             sd_deg: None,
             drift_sd_deg: 180.0,
             upright_ratio: 1.0,
+            clock_s: 0.0,
+            takes_off: false,
         }
     }
 
     /// The hand as the forearm sees it. While `followed` no jump is made.
     pub fn see(&mut self, hand: &Oriented, beside: &Beside, followed: bool) -> Oriented {
         let heard_again = self.hear(hand.t_s, beside);
-        if let Some(heading) = beside.heading.filter(|_| beside.anew) {
+        self.clock_s = beside.clock_s;
+        if let Some(heading) = beside.heading.filter(|_| beside.anew.is_some()) {
             self.take_told(heading);
         }
         let target = self.turn_of(self.held, beside.heading);
-        let jumps = beside.anew || heard_again;
+        self.takes_off = target.is_some();
+        let jumps = beside.anew.is_some() || heard_again;
         self.left = if !followed {
             UnitQuaternion::identity()
         } else if jumps {
@@ -208,6 +219,7 @@ impl LiveSight {
         ForearmPart {
             travel_deg,
             heading_sd_deg: self.sd_deg,
+            clock_offset_s: (self.clock_s != 0.0).then_some(self.clock_s),
             unheard_s,
             ..part
         }

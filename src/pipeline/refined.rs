@@ -140,17 +140,17 @@ pub fn analyse_in_detail(
             .as_ref()
             .map(|motion| found_in(motion, samples, &ranges))
             .unwrap_or_default();
-        // How the hand's unit sits is judged by that unit alone.
-        let fitted = match neutral {
+        // Whether the elbow helps is judged by the hand's unit alone.
+        let by_hand = match neutral {
             Some(_) => windows.and_then(|windows| alone(&windows, spec, &oriented, own).ok()),
             None => alignment,
         };
-        // So is the forearm's share, unless the angle is against the forearm.
         let against_forearm = sight.as_ref().is_some_and(|sight| sight.part.two_sensors());
         if !against_forearm {
-            found.elbow = share_of(spec.movement, own, fitted.as_ref(), &mut found.reps);
+            found.elbow = share_of(spec.movement, own, by_hand.as_ref(), &mut found.reps);
         }
-        found.wear = worn(recording, &specs, spec, fitted, &oriented);
+        let of_wrist = seen.map(|seen| seen.oriented.as_slice());
+        found.wear = worn(recording, &specs, spec, alignment, &oriented, of_wrist);
         warnings.extend(wear_warnings(spec.start_s, &found.wear));
         if let Some(sight) = &sight {
             let unheard_s = seen.map_or(&[][..], |seen| seen.unheard_s.as_slice());

@@ -62,16 +62,18 @@ impl LiveWear {
         self.slipped_s = None;
     }
 
-    /// Takes the next sample, and adds to its step what is found.
-    pub fn sample(&mut self, sample: &Sample, oriented: &Oriented, step: &mut Step) {
+    /// Takes the next sample, and the hand as the forearm sees it where that is used, and adds to
+    /// its step what is found.
+    pub fn sample(&mut self, sample: &Sample, seen: Option<&Oriented>, step: &mut Step) {
+        let oriented = step.oriented;
         step.lifeless_s = self.alive.push(sample);
         let Some(watch) = &mut self.watch else {
             if let Some(fitted) = &self.fitted {
-                self.ways.push(fitted, oriented, &WaysParams::default());
+                self.ways.push(fitted, &oriented, &WaysParams::default());
             }
             return;
         };
-        for finding in watch.push(oriented, step.lifeless_s) {
+        for finding in watch.push(&oriented, seen, step.lifeless_s) {
             if finding.kind == WearKind::Slipped {
                 self.slipped_s = Some(finding.since_s);
             }
@@ -90,13 +92,15 @@ impl LiveWear {
     }
 }
 
-/// What is found of a set in the analysis of a recording.
+/// What is found of a set in the analysis of a recording; `seen` is the hand within the set as the
+/// forearm sees it, where that is used.
 pub fn worn(
     recording: &Recording,
     specs: &[SetSpec],
     spec: &SetSpec,
     alignment: Option<Alignment>,
     oriented: &[Oriented],
+    seen: Option<&[Oriented]>,
 ) -> Vec<WearFinding> {
     let fitted = alignment.zip(latest_windows(recording, spec));
     let fitted = fitted.map(|(alignment, windows)| fitted_by(alignment, &windows));
@@ -119,8 +123,9 @@ pub fn worn(
     let mut alive = Alive::new(AliveParams::default());
     let samples = within(&recording.hand, |s| s.t_s, spec.start_s, spec.end_s);
     let own = within(oriented, |o| o.t_s, spec.start_s, spec.end_s);
-    for (sample, one) in samples.iter().zip(own) {
-        let _told_at_the_end = watch.push(one, alive.push(sample));
+    for (index, (sample, one)) in samples.iter().zip(own).enumerate() {
+        let seen = seen.and_then(|seen| seen.get(index));
+        let _told_at_the_end = watch.push(one, seen, alive.push(sample));
     }
     watch.finish()
 }

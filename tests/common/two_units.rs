@@ -96,7 +96,10 @@ pub fn simulate(seed: u64, kind: Kind) -> TwoUnits {
     }
     let mut timeline = manner.timeline(&mut random);
     if kind.lasting_s > 0.0 {
-        timeline.duration_s = timeline.duration_s.min(kind.lasting_s);
+        // It ends with a whole repetition, and the rest after it.
+        let ends_s = timeline.intended.iter().map(|own| own.lower_to_s + 0.5);
+        let ends_s = ends_s.filter(|end_s| *end_s <= kind.lasting_s);
+        timeline.duration_s = ends_s.fold(0.0, f64::max).min(timeline.duration_s);
     }
     let first = timeline.intended[0];
     let start_s = if kind.calibrated {
@@ -130,13 +133,15 @@ pub fn simulate(seed: u64, kind: Kind) -> TwoUnits {
     let hand_at = |t_s| read(|t_s| on_hand.sensor(&play.with(&body, &timeline, t_s)), t_s);
     let forearm_at = |t_s| read(|t_s| worn.sensor(&play.with(&body, &timeline, t_s)), t_s);
     let hand = sampled(kind, &timeline, hand_at, &mut random);
-    let forearm = sampled(kind, &timeline, forearm_at, &mut random)
-        .into_iter()
-        .map(|sample| Sample {
-            t_s: sample.t_s - offset_s,
-            ..sample
-        })
+    let mut forearm = sampled(kind, &timeline, forearm_at, &mut random);
+    // Both come as they are taken, whatever their clocks say.
+    let forearm_after = forearm
+        .iter()
+        .map(|sample| hand.partition_point(|own| own.t_s < sample.t_s) as u32)
         .collect();
+    for sample in &mut forearm {
+        sample.t_s -= offset_s;
+    }
     let poses: Vec<UnitQuaternion<f64>> = (0..200)
         .map(|n| start_s + f64::from(n) * (timeline.duration_s - start_s) / 200.0)
         .map(|t_s| body.arm(&timeline, t_s).world_from_forearm)
@@ -154,7 +159,7 @@ pub fn simulate(seed: u64, kind: Kind) -> TwoUnits {
             head: None,
             hand,
             forearm,
-            forearm_after: Vec::new(),
+            forearm_after,
             events: events(kind, &body, first.lift_from_s, first.lower_to_s, start_s),
             warnings: Vec::new(),
         },

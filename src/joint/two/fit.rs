@@ -33,11 +33,10 @@ pub(super) struct State {
 }
 
 impl State {
-    /// The same with both clocks taken for one.
-    pub(super) fn without_offset(&self) -> State {
+    /// The same with an offset of the clocks to be sought.
+    pub(super) fn with_offset(&self) -> State {
         State {
-            offset_s: 0.0,
-            offset_free: false,
+            offset_free: true,
             ..self.clone()
         }
     }
@@ -97,7 +96,7 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// Begins from what was found before; without its clock offset.
+    /// Begins from what was found before; its clock offset is taken off already.
     pub(super) fn start_from(&self, before: &Heading) -> State {
         let knots_rad: Vec<f64> = self.knots_s.iter().map(|t_s| before.at_rad(*t_s)).collect();
         let hinges: Vec<Hinge> = (0..self.bouts_count)

@@ -17,7 +17,7 @@
 use nalgebra::{UnitQuaternion, Vector3};
 
 use super::fit::{Problem, State};
-use super::looks::{home, looks, starts};
+use super::looks::{Look, home, looks, starts};
 use super::track::ForearmTrack;
 use crate::orientation::Oriented;
 
@@ -186,9 +186,33 @@ pub fn solve(
     prior: Option<Prior>,
 ) -> Option<Heading> {
     let looks = looks(bouts, params);
-    let home = home(track, &looks, params);
+    // Sought twice, from all around: what an offset explains while little is seen may lead astray.
+    let one_clock = HeadingParams {
+        most_offset_s: 0.0,
+        ..params.clone()
+    };
+    let of_one_clock = sought(track, &looks, bouts.len(), &one_clock, prior)?;
+    if params.most_offset_s <= 0.0 {
+        return Some(heading(&of_one_clock.0, of_one_clock.1, None));
+    }
+    let of_two = sought(track, &looks, bouts.len(), params, prior)?;
+    Some(shown(
+        (&of_one_clock.0, of_one_clock.1),
+        (&of_two.0, of_two.1),
+    ))
+}
+
+/// The likeliest fit from all around.
+fn sought<'a>(
+    track: &'a ForearmTrack,
+    looks: &'a [Look],
+    bouts_count: usize,
+    params: &'a HeadingParams,
+    prior: Option<Prior>,
+) -> Option<(Problem<'a>, State)> {
+    let home = home(track, looks, params);
     let (starts, offset_s) = starts(track, looks.get(home.clone())?, params)?;
-    let mut problem = Problem::new(track, &looks, home.clone(), bouts.len(), params, prior)?;
+    let mut problem = Problem::new(track, looks, home.clone(), bouts_count, params, prior)?;
     let mut best: Option<State> = None;
     let known = prior.map(|prior| prior.heading_rad);
     for heading_rad in starts.into_iter().chain(known) {
@@ -203,17 +227,16 @@ pub fn solve(
     while range.len() < looks.len() {
         let more = (range.len() / 2).max(1);
         range = range.start.saturating_sub(more)..(range.end + more).min(looks.len());
-        let wider = Problem::new(track, &looks, range.clone(), bouts.len(), params, prior)?;
+        let wider = Problem::new(track, looks, range.clone(), bouts_count, params, prior)?;
         best = wider.fit_with(wider.taken_over(&problem, &best));
         problem = wider;
     }
-    best = problem.fit(best);
-    let (best, offset) = offset_shown(&problem, best);
-    Some(heading(&problem, best, offset))
+    let best = problem.fit(best);
+    Some((problem, best))
 }
 
-/// Seeks the heading from one that was found before, with more or other looks; `None` where both
-/// units say nothing together.
+/// Seeks the heading from one that was found before, with more or other looks, whose clock offset is
+/// taken off already; `None` where both units say nothing together.
 pub fn refit(
     track: &ForearmTrack,
     bouts: &[Bout],
@@ -223,8 +246,24 @@ pub fn refit(
 ) -> Option<Heading> {
     let looks = looks(bouts, params);
     let problem = Problem::new(track, &looks, 0..looks.len(), bouts.len(), params, prior)?;
-    let best = problem.fit(problem.start_from(before));
-    Some(heading(&problem, best, None))
+    let of_one_clock = problem.fit(problem.start_from(before));
+    let of_two = problem.fit(of_one_clock.with_offset());
+    Some(shown((&problem, of_one_clock), (&problem, of_two)))
+}
+
+/// The fit with a clock offset where the motion shows it; else the one without.
+fn shown(of_one_clock: (&Problem, State), of_two: (&Problem, State)) -> Heading {
+    let (problem, state) = of_two;
+    let gained = of_one_clock.1.cost - state.cost;
+    let told = problem.told(&state);
+    let sd_s = told.offset_sd_s.filter(|_| gained > SHOWN_GAIN);
+    match sd_s.filter(|sd_s| *sd_s <= problem.params.least_offset_sd_s) {
+        Some(sd_s) => {
+            let offset_s = state.offset_s;
+            heading(problem, state, Some(Offset { offset_s, sd_s }))
+        }
+        None => heading(of_one_clock.0, of_one_clock.1, None),
+    }
 }
 
 fn heading(problem: &Problem, state: State, offset: Option<Offset>) -> Heading {
@@ -237,23 +276,4 @@ fn heading(problem: &Problem, state: State, offset: Option<Offset>) -> Heading {
         hinges: state.hinges,
         bouts: told.bouts,
     }
-}
-
-/// The clock offset where the motion shows it; else everything without one.
-fn offset_shown(problem: &Problem, best: State) -> (State, Option<Offset>) {
-    if !best.offset_free {
-        return (best, None);
-    }
-    let fixed = problem.fit(best.without_offset());
-    let gained = fixed.cost - best.cost;
-    let offset = problem
-        .told(&best)
-        .offset_sd_s
-        .filter(|sd_s| *sd_s <= problem.params.least_offset_sd_s && gained > SHOWN_GAIN)
-        .map(|sd_s| Offset {
-            offset_s: best.offset_s,
-            sd_s,
-        });
-    let kept = if offset.is_some() { best } else { fixed };
-    (kept, offset)
 }

@@ -16,6 +16,6 @@ mod told;
 pub mod track;
 
 pub use heading::{Bout, BoutTold, Heading, HeadingParams, Offset, Prior, refit, solve};
-pub use live::{KNOWN_DEG, LiveHeading};
+pub use live::{Anew, KNOWN_DEG, LiveHeading};
 pub use relative::{Seen, in_hand_world, pose_at, seen_by, seen_from_forearm};
-pub use track::{FORWARD_S, ForearmPose, ForearmTrack, carried_on};
+pub use track::{FORWARD_S, ForearmPose, ForearmTrack};

@@ -72,6 +72,26 @@ pub struct WearContext {
     pub ways: Ways,
 }
 
+/// What the unit shows of the movement.
+#[derive(Debug, Clone, Default)]
+struct Motion {
+    axes: Axes,
+    pieces: Vec<Piece>,
+    poses: Poses,
+}
+
+impl Motion {
+    /// Takes the next orientation; what lies on a table shows nothing of a hand.
+    fn push(&mut self, now: &Oriented, lies: bool) -> Option<Piece> {
+        if !lies {
+            self.poses.push(now);
+        }
+        let piece = self.axes.push(now);
+        self.pieces.extend(piece);
+        piece
+    }
+}
+
 /// The watch over one set.
 #[derive(Debug, Clone)]
 pub struct WearWatch {
@@ -79,9 +99,12 @@ pub struct WearWatch {
     context: WearContext,
     start_s: Option<f64>,
     looked_s: f64,
-    axes: Axes,
-    pieces: Vec<Piece>,
-    poses: Poses,
+    own: Motion,
+    /// The motion against the forearm, from when on it is known,
+    against_forearm: Option<Motion>,
+    /// and whether that is from the set's start on: what begins within a lift may pass for one the
+    /// opposite way.
+    against_from_start: bool,
     slip: Slip,
     found: Vec<WearFinding>,
 }
@@ -96,25 +119,42 @@ impl WearWatch {
             context,
             start_s: None,
             looked_s: f64::NEG_INFINITY,
-            axes: Axes::default(),
-            pieces: Vec::new(),
-            poses: Poses::default(),
+            own: Motion::default(),
+            against_forearm: None,
+            against_from_start: false,
             found: Vec::new(),
         })
     }
 
-    /// Takes the next orientation of the set, and for how long the unit has shown no sign of life,
-    /// seconds. Returns what is found with it.
-    pub fn push(&mut self, now: &Oriented, lifeless_s: f64) -> Vec<WearFinding> {
+    /// Takes the next orientation of the set, the same as the forearm sees it where it has a unit
+    /// that is used, and for how long the unit has shown no sign of life, seconds. Returns what is
+    /// found with it.
+    pub fn push(
+        &mut self,
+        now: &Oriented,
+        seen: Option<&Oriented>,
+        lifeless_s: f64,
+    ) -> Vec<WearFinding> {
         let first = self.start_s.is_none();
         self.start_s.get_or_insert(now.t_s);
-        // What lies on a table shows nothing of a hand.
-        if lifeless_s < LIFELESS_S {
-            self.poses.push(now);
-        }
-        if let Some(piece) = self.axes.push(now) {
-            self.slip.push(&piece);
-            self.pieces.push(piece);
+        let lies = lifeless_s >= LIFELESS_S;
+        let piece = self.own.push(now, lies);
+        // A forearm that moves along turns poses and axes as a slip does, or a unit that sits
+        // otherwise.
+        let piece = match seen {
+            Some(seen) => {
+                if self.against_forearm.is_none() {
+                    self.slip = Slip::new(self.params.slip.clone());
+                    self.against_from_start = first;
+                }
+                self.against_forearm
+                    .get_or_insert_default()
+                    .push(seen, lies)
+            }
+            None => piece,
+        };
+        if let Some(piece) = &piece {
+            self.slip.push(piece);
         }
         let known = self.found.len();
         self.look_for_life(now.t_s, lifeless_s);
@@ -138,7 +178,7 @@ impl WearWatch {
     }
 
     fn look_for_life(&mut self, t_s: f64, lifeless_s: f64) {
-        let needed_s = if self.pieces.is_empty() {
+        let needed_s = if self.own.pieces.is_empty() {
             self.params.lying_s
         } else {
             self.params.lying_later_s
@@ -163,7 +203,7 @@ impl WearWatch {
         }
         if !lying && self.shows_on_forearm() {
             let start_s = self.start_s.unwrap_or(0.0);
-            found.extend(on_forearm(&self.poses, start_s, &self.params.forearm));
+            found.extend(on_forearm(&self.own.poses, start_s, &self.params.forearm));
         }
         for finding in found {
             self.add(finding);
@@ -195,7 +235,10 @@ impl WearWatch {
             movement: self.context.movement,
             posture: self.context.posture.unwrap_or(fitted.posture),
         };
-        let (poses, pieces) = (&self.poses, &self.pieces);
+        let against_forearm = self.against_forearm.as_ref();
+        let Motion { poses, pieces, .. } = against_forearm
+            .filter(|_| self.against_from_start)
+            .unwrap_or(&self.own);
         found.extend(turned(fitted, &asked, poses, pieces, least_count, params));
         let flexion = |movement: Movement| movement.joint_axis() == Some(JointAxis::Flexion);
         let ways = &self.context.ways;

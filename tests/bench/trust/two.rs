@@ -8,7 +8,7 @@ use crate::sets::quantile;
 
 #[path = "../../common/two_units.rs"]
 #[allow(dead_code, reason = "the tests use the rest")]
-mod two_units;
+pub mod two_units;
 
 use two_units::{Kind, ORDINARY, TwoUnits, one_unit, online, simulate};
 
@@ -23,12 +23,14 @@ struct Figures {
     alone_deg: Vec<f64>,
     offset_s: Option<f64>,
     travel_deg: f64,
+    worn: bool,
+    live_worn: bool,
     said: String,
 }
 
 pub fn run(options: &Options) {
     println!(
-        "two units: range error median and 95 %, angle RMSE median and largest (degrees); forearm moving\n{:24} {:>5} {:>6} {:>6} {:>6} {:>6} {:>6} | {:>6} {:>6} {:>6} {:>6} {:>6} | {:>6} {:>6} | {:>9} {:>6}",
+        "two units: range error median and 95 %, angle RMSE median and largest (degrees), live after the first bar, then one unit's\nranges, the clocks' error, and sets that are called worn strangely though none is; forearm moving\n{:24} {:>5} {:>6} {:>6} {:>6} {:>6} {:>6} | {:>6} {:>6} {:>6} {:>6} {:>6} | {:>6} {:>6} | {:>9} {:>6} | {:>5} {:>5}",
         "",
         "sets",
         "exact%",
@@ -44,7 +46,9 @@ pub fn run(options: &Options) {
         "one",
         "95",
         "clock 95",
-        "travel"
+        "travel",
+        "worn%",
+        "live%"
     );
     let uncalibrated = Kind {
         calibrated: false,
@@ -140,6 +144,8 @@ fn figures(set: &TwoUnits) -> Figures {
         alone_deg: set.ranges_off_deg(&alone.analysis.sets[0].reps),
         offset_s: part.clock_offset_s.map(|s| (s - set.offset_s).abs()),
         travel_deg: set.travel_deg,
+        worn: !detail.analysis.sets[0].wear.is_empty(),
+        live_worn: !live.sets[0].wear.is_empty(),
         said: format!(
             "seed {} {:?} {:?} {} of {} reps, live {}; range 90 % {:.2}, rmse {rmse_deg:.2}, live {live_rmse_deg:.2}; {part:?}; {:?}",
             set.seed,
@@ -170,7 +176,7 @@ fn print_row(name: &str, all: &[Figures]) {
     let offsets: Vec<f64> = all.iter().filter_map(|one| one.offset_s).collect();
     let travels: Vec<f64> = all.iter().map(|one| one.travel_deg).collect();
     println!(
-        "{name:24} {:5} {:6.1} {:6.2} {:6.2} {:6.2} {:6.2} | {:6.1} {:6.2} {:6.2} {:6.2} {:6.2} | {:6.2} {:6.2} | {:5.3} {:3.0}% {:6.0}",
+        "{name:24} {:5} {:6.1} {:6.2} {:6.2} {:6.2} {:6.2} | {:6.1} {:6.2} {:6.2} {:6.2} {:6.2} | {:6.2} {:6.2} | {:5.3} {:3.0}% {:6.0} | {:5.1} {:5.1}",
         all.len(),
         share(|one| one.exact),
         quantile(&ranges, 0.5),
@@ -187,5 +193,7 @@ fn print_row(name: &str, all: &[Figures]) {
         quantile(&offsets, 0.95),
         100.0 * offsets.len() as f64 / all.len() as f64,
         quantile(&travels, 0.5),
+        share(|one| one.worn),
+        share(|one| one.live_worn),
     );
 }
