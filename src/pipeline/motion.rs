@@ -196,7 +196,14 @@ fn unaligned(input: &MotionInput, params: &CountParams) -> Option<Motion> {
         .iter()
         .map(|repetition| curve.angle(repetition.lift.start))
         .collect();
-    let (zero_deg, zero) = match still_start {
+    // A hand that is still only when it is up, as it may hold before anything else, does not stand
+    // at its start.
+    let up = still_start.is_some_and(|span| {
+        let middle = curve.index_of(0.5 * (span.start_s + span.end_s));
+        let mut own = reading.repetitions.iter();
+        own.any(|repetition| (repetition.lift.end..=repetition.lower.start).contains(&middle))
+    });
+    let (zero_deg, zero) = match still_start.filter(|_| !up) {
         Some(_) => (0.0, Zero::StillStart),
         None => (median(&starts).unwrap_or(0.0), Zero::UsualStart),
     };

@@ -7,12 +7,15 @@
 //! speed, the second its speed about the measured axis; speed beyond what the other axes make
 //! likely is the wrist's own and no sway. Times are read once more with the speed threshold raised
 //! and lowered by the speed's error: as far as a start or end moves, it may be off. A start or end
-//! beside a gap may lie anywhere in it, and a highest or lowest angle there is unknown.
+//! beside a gap may lie anywhere in it, and a highest or lowest angle there is unknown. Sway that
+//! was seen in few pauses is known less well: its part is widened by Student's t.
 //!
 //! The sizes that a single recording cannot show (scale of the gyroscope, what smoothing does to a
 //! quick start) were found with the simulator on seeds of their own; they stand for common consumer
 //! parts and are no measurement of a real unit. `cargo bench --bench trust -- stated` counts on
 //! fresh seeds how often the intervals hold the truth.
+
+use statrs::distribution::{ContinuousCDF, StudentsT};
 
 use super::curve::{Curve, STEP_S};
 use super::excursion::{Excursion, median};
@@ -47,6 +50,9 @@ pub struct StatedParams {
     pub threshold_count: f64,
     /// Standard deviation of the speed where nothing sways, deg/s (0.03).
     pub speed_floor_deg_s: f64,
+    /// Degrees of freedom that a pause gives to what is known of sway (3): it turns back about once
+    /// in a pause.
+    pub pause_freedom_count: f64,
     /// Smoothing shifts a start or end by this over the time in which half the peak speed is
     /// reached, s² (0.0028): the quicker, the more.
     pub smoothing_s2: f64,
@@ -66,6 +72,7 @@ impl Default for StatedParams {
             floor_deg: 0.05,
             threshold_count: 2.5,
             speed_floor_deg_s: 0.03,
+            pause_freedom_count: 3.0,
             smoothing_s2: 0.0028,
         }
     }
@@ -73,6 +80,8 @@ impl Default for StatedParams {
 
 /// 97.5th percentile of the standard normal distribution.
 const NORMAL_95: f64 = 1.959_963_984_540_054;
+/// The smoothing of a point reaches so far: three standard deviations, in steps of the curve.
+const BESIDE_COUNT: usize = 24;
 /// A start so quick is as quick as the smoothing lets it be, seconds.
 const QUICKEST_S: f64 = 0.03;
 
@@ -190,6 +199,15 @@ impl Unsteadiness {
         }
     }
 
+    /// By how much wider an interval has to be for sway that was seen so little: Student's t over
+    /// the normal distribution.
+    fn few_ratio(&self) -> f64 {
+        let pauses = (self.holds.len() + self.rests.len()) as f64;
+        let freedom = (self.params.pause_freedom_count * pauses).max(self.strokes_deg.len() as f64);
+        let student = StudentsT::new(0.0, 1.0, freedom.max(1.0));
+        student.map_or(1.0, |student| student.inverse_cdf(0.975) / NORMAL_95)
+    }
+
     /// States the errors of a repetition that lies on the curve between two points, those of the
     /// strokes beside it.
     pub fn state(
@@ -201,8 +219,9 @@ impl Unsteadiness {
     ) {
         let Excursion { lift, lower, .. } = excursion;
         let sway = self.sway();
-        let off_deg_s =
-            self.params.threshold_count * sway.speed_deg_s.hypot(self.params.speed_floor_deg_s);
+        let speed_deg_s =
+            (self.few_ratio() * sway.speed_deg_s).hypot(self.params.speed_floor_deg_s);
+        let off_deg_s = self.params.threshold_count * speed_deg_s;
         let up = Edges::of(curve, lift, 1.0, off_deg_s, [within[0], lower.start]);
         let down = Edges::of(curve, lower, -1.0, off_deg_s, [lift.end, within[1]]);
         let length_s = |edges: [Edge; 2]| {
@@ -214,13 +233,15 @@ impl Unsteadiness {
         repetition.lift_error_s = Some(length_s([up.start, up.end]));
         repetition.hold_error_s = Some(length_s([up.end, down.start]));
         repetition.lower_error_s = Some(length_s([down.start, down.end]));
-        let seen = |index: usize| !curve.has_gap(index.saturating_sub(1), index + 1);
-        let levels_seen = [lift.start, excursion.peak, lower.end]
-            .into_iter()
-            .all(seen);
-        repetition.range_error_deg = levels_seen.then(|| {
+        let levels = [
+            [lift.start, lift.start],
+            [lift.end, lower.start],
+            [lower.end, lower.end],
+        ];
+        let hidden = levels.into_iter().any(|level| hides_level(curve, level));
+        repetition.range_error_deg = (!hidden).then(|| {
             let scale_deg = self.params.scale_ratio * repetition.range_deg;
-            let sway_deg = self.params.extremes_ratio * sway.wander_deg;
+            let sway_deg = self.few_ratio() * self.params.extremes_ratio * sway.wander_deg;
             NORMAL_95 * scale_deg.hypot(sway_deg).hypot(self.params.floor_deg)
         });
     }
@@ -269,9 +290,14 @@ impl Edges {
                 .max(hidden_s(curve, start)),
             rise_s: steps_s(start, (start..=end).find(fast).unwrap_or(end)),
         };
+        // A stroke that has just ended is not followed far: its end may move as its start does.
+        let later_s = match (end..=last).find(low) {
+            Some(later) => steps_s(end, later),
+            None => steps_s(end, last).max(start_edge.moved_s),
+        };
         let end_edge = Edge {
             moved_s: steps_s(end, (middle..=end).rev().find(high).unwrap_or(middle))
-                .max(steps_s(end, (end..=last).find(low).unwrap_or(last)))
+                .max(later_s)
                 .max(hidden_s(curve, end)),
             rise_s: steps_s(end, (start..=end).rev().find(fast).unwrap_or(start)),
         };
@@ -282,19 +308,30 @@ impl Edges {
     }
 }
 
-/// How far the farther end of the gap is, where a point lies in one or beside it, seconds.
+/// How far the farther end of the gap is, where a point lies in one or so near that its smoothing
+/// reaches into it, seconds.
 fn hidden_s(curve: &Curve, index: usize) -> f64 {
-    let around = index.saturating_sub(1)..=index + 1;
-    let Some(inside) = around.into_iter().find(|&point| curve.is_gap(point)) else {
+    let mut around = index.saturating_sub(BESIDE_COUNT)..=index + BESIDE_COUNT;
+    let Some(inside) = around.find(|&point| curve.is_gap(point)) else {
         return 0.0;
     };
-    let first = (0..inside).rev().find(|&point| !curve.is_gap(point));
-    let after = (inside..curve.len()).find(|&point| !curve.is_gap(point));
-    let last = curve.len().saturating_sub(1);
-    [first.unwrap_or(0), after.unwrap_or(last)]
+    gap_around(curve, inside)
         .map(|end| (curve.time_s(end) - curve.time_s(index)).abs())
         .into_iter()
         .fold(0.0, f64::max)
+}
+
+/// Whether a gap may hide how far the hand went between two points.
+fn hides_level(curve: &Curve, [from, to]: [usize; 2]) -> bool {
+    curve.has_gap(from.saturating_sub(BESIDE_COUNT), to + BESIDE_COUNT)
+}
+
+/// The points on both sides of the gap that a point lies in.
+fn gap_around(curve: &Curve, inside: usize) -> [usize; 2] {
+    let before = (0..inside).rev().find(|&point| !curve.is_gap(point));
+    let after = (inside..curve.len()).find(|&point| !curve.is_gap(point));
+    let last = curve.len().saturating_sub(1);
+    [before.unwrap_or(0), after.unwrap_or(last)]
 }
 
 /// Median of stated errors, which is that of the median of what they belong to: what shifts one

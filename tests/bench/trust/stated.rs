@@ -15,6 +15,7 @@ use carpotempo::source::simulator::unit::UnitErrors;
 
 use crate::Options;
 use crate::sets::{MOVEMENTS, quantile, recording, simulate};
+use crate::two::two_units::{Kind, ORDINARY, simulate as units};
 
 /// What is stated of a repetition.
 const FIGURES: [&str; 4] = ["range", "lift", "hold", "lower"];
@@ -165,6 +166,31 @@ fn calibrated(seed: u64, kinds: &[Difficulty]) -> (Recording, Vec<TrueRepetition
     (recording, truth)
 }
 
+/// Sets of two units whose forearm moves, refined.
+fn two_units(options: &Options) {
+    let sets = options.sets.unwrap_or(300).div_ceil(3) as u64;
+    let kinds = [
+        ("two units", ORDINARY),
+        (
+            "two, wrist that plays",
+            Kind {
+                plays: true,
+                ..ORDINARY
+            },
+        ),
+    ];
+    for (block, (name, kind)) in kinds.into_iter().enumerate() {
+        let mut row = Row::default();
+        for index in 0..sets {
+            let seed = options.seed * 1_000_000 + (8 + block as u64) * 100_000 + index;
+            let set = units(seed, kind);
+            let analysis = analyse(&set.recording, &Expectation::default()).unwrap();
+            row.add(&analysis.sets[0].reps, &set.truth);
+        }
+        row.print(name);
+    }
+}
+
 pub fn run(options: &Options) {
     let sets = options.sets.unwrap_or(300) as u64;
     let all: Vec<Difficulty> = Difficulty::ALL
@@ -184,7 +210,7 @@ pub fn run(options: &Options) {
         ("gap of 2.5 s", &steady, Some(Difficulty::Gap)),
     ];
     for (block, (name, kinds, always)) in rows.into_iter().enumerate() {
-        let (mut refined, mut live) = (Row::default(), Row::default());
+        let [mut refined, mut live, mut live_first]: [Row; 3] = Default::default();
         for seed in seeds(block as u64) {
             let mut own = drawn(&mut Random::new(!seed), kinds);
             own.extend(always);
@@ -193,10 +219,14 @@ pub fn run(options: &Options) {
             let reps = &analysis.sets[0].reps;
             refined.add(reps, &set.truth);
             whole.add(reps, &set.truth);
-            live.add(&online(&set.recording, set.rate_hz), &set.truth);
+            let reps = online(&set.recording, set.rate_hz);
+            live.add(&reps, &set.truth);
+            let first = reps.get(..reps.len().min(2)).unwrap_or(&[]);
+            live_first.add(first, &set.truth);
         }
         refined.print(name);
         live.print(&format!("{name}, live"));
+        live_first.print(&format!("{name}, first two"));
     }
     let mut refined = Row::default();
     for seed in seeds(7) {
@@ -207,5 +237,6 @@ pub fn run(options: &Options) {
         whole.add(&reps, &truth);
     }
     refined.print("calibrated");
+    two_units(options);
     whole.print("all of these, refined");
 }
