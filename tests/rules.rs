@@ -146,7 +146,8 @@ fn a_range_change_is_judged_as_the_vectors_say() {
         };
         let error = range_error(movement, true, &[]);
         let ends = [(1, "base"), (20, "now")].map(|(day, key)| (date(2026, 3, day), number(key)));
-        let change = Change::new(ends, error, None);
+        // Of a sensor that is not off at all, as the rule of the case knows none.
+        let change = Change::new(ends, error, Some(0.0));
         let beyond = matches!(case["verdict"].as_str().unwrap(), "improved" | "worse");
         assert_eq!(change.judgement == Judgement::BeyondError, beyond, "{case}");
     }
@@ -171,6 +172,12 @@ fn a_change_within_the_sensors_own_stated_error_is_not_called_one() {
     );
     let unknown = Change::new(ends, None, Some(3.0));
     assert_eq!(unknown.judgement, Judgement::UnknownOrWithinError);
+    let unstated = Change::new(ends, error, None);
+    assert_eq!(unstated.judgement, Judgement::UnknownOrWithinError);
+    assert_eq!(
+        unstated.judgement_words(),
+        "unknown whether beyond error: by how much the sensor itself was off is not known for one of the two sessions"
+    );
 }
 
 /// Ours: the person's own error holds from five pairs of fittings on, the larger of own and

@@ -134,15 +134,16 @@ impl History<'_> {
         if all().any(|s| s.middle.is_none()) {
             notes.push("Open diamond: a session without a value.".to_owned());
         }
-        if let Some(note) = self.spread_note
-            && all().any(|s| s.low.is_some())
-        {
-            notes.push(format!("Fine bars: {note}."));
-        }
-        if self.states_errors() {
-            notes.push("Shaded: the sensor\u{2019}s stated 95 % error.".to_owned());
-        }
+        // What is last is dropped first on a small drawing: never the meaning of the angle.
         notes.extend(self.notes.iter().cloned());
+        let spread = self.spread_note.filter(|_| all().any(|s| s.low.is_some()));
+        let shaded = "the sensor\u{2019}s stated 95 % error";
+        match (spread, self.states_errors()) {
+            (Some(spread), true) => notes.push(format!("Fine bars: {spread}; shaded: {shaded}.")),
+            (Some(spread), false) => notes.push(format!("Fine bars: {spread}.")),
+            (None, true) => notes.push(format!("Shaded: {shaded}.")),
+            (None, false) => {}
+        }
         let below = remarks(pen, &notes)?;
         let Some(at) = self.layout(pen, (above, below))? else {
             return nothing(pen, above, below, "no sessions");

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::sets::SetSpec;
 use crate::movement::{JointAxis, Movement};
 use crate::orientation::Oriented;
+use crate::reps::stated::NORMAL_95;
 use crate::reps::turns::circles;
 use crate::reps::{Doubt, Repetition};
 
@@ -21,6 +22,10 @@ const WORTH_SAYING_DEG: f64 = 2.5;
 const UNHEARD_S: f64 = 0.5;
 /// Clock offsets are spoken of from here, seconds.
 const OFFSET_SAID_S: f64 = 0.05;
+/// What the heading puts off in all angles of a set, a range meets of it so much, 1/(2 sqrt(3)): two
+/// moments of a forearm that swings to and fro lie half of its travel apart (root mean square), and a
+/// third of the square falls on the measured axis. A model of ours; the benchmark counts what it holds.
+const OF_HEADING_RATIO: f64 = 0.289;
 /// In a movement without a name, the hand's turning has to be this share against the forearm.
 const OWN_RATIO: f64 = 0.35;
 
@@ -182,7 +187,7 @@ fn turned_rad(oriented: &[Oriented]) -> f64 {
     sum
 }
 
-/// Doubts the repetitions in which the forearm's unit was not heard.
+/// Doubts the repetitions in which the forearm's unit was not heard: how far they went is unknown.
 pub fn doubt_unheard(unheard_s: &[[f64; 2]], reps: &mut [Repetition]) {
     for repetition in reps {
         let within = |[from_s, to_s]: &[f64; 2]| {
@@ -190,7 +195,24 @@ pub fn doubt_unheard(unheard_s: &[[f64; 2]], reps: &mut [Repetition]) {
         };
         if unheard_s.iter().any(within) {
             repetition.doubt(Doubt::ForearmUnheard);
+            repetition.range_error_deg = None;
         }
+    }
+}
+
+/// Ranges against the forearm may be off by what the heading between both units leaves, too: by
+/// [`OF_HEADING_RATIO`] of what the set's angles are.
+pub fn widen_by_heading(part: &ForearmPart, reps: &mut [Repetition]) {
+    if !part.two_sensors() {
+        return;
+    }
+    for repetition in reps {
+        let own_deg = repetition.range_error_deg;
+        let by_heading_deg = part
+            .angle_sd_deg
+            .map(|sd_deg| NORMAL_95 * OF_HEADING_RATIO * sd_deg);
+        let both = own_deg.zip(by_heading_deg);
+        repetition.range_error_deg = both.map(|(own, by_heading)| own.hypot(by_heading));
     }
 }
 

@@ -7,7 +7,7 @@
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 
 use super::elbow;
-use super::forearm::{blind_to, doubt_unheard, moves_along};
+use super::forearm::{blind_to, doubt_unheard, moves_along, widen_by_heading};
 use super::live::{News, Phase, Step};
 use super::live_sight::{Beside, Both, LiveSight};
 use super::motion::{
@@ -357,7 +357,9 @@ impl LiveSet {
     fn counted(&mut self, mut repetition: Repetition, ranges: &Ranges, news: &mut Vec<News>) {
         doubt_samples(&self.samples, ranges, std::slice::from_mut(&mut repetition));
         if let Some(sight) = self.sight.as_ref().filter(|sight| sight.blind.is_none()) {
-            doubt_unheard(&sight.unheard_s, std::slice::from_mut(&mut repetition));
+            let own = std::slice::from_mut(&mut repetition);
+            doubt_unheard(&sight.unheard_s, own);
+            widen_by_heading(&sight.part(), own);
         }
         let from = self
             .oriented

@@ -1,7 +1,7 @@
 //! The analysis of a whole recording: smoothed orientation, refined repetitions.
 
 use super::elbow::share_of;
-use super::forearm::{doubt_unheard, warnings_of};
+use super::forearm::{doubt_unheard, warnings_of, widen_by_heading};
 use super::motion::{Motion, MotionInput, read_motion};
 use super::set::{Analysis, Found, SetResult, set_result};
 use super::sets::{Expectation, ExpectationError, SetSpec, set_specs};
@@ -155,6 +155,7 @@ pub fn analyse_in_detail(
         if let Some(sight) = &sight {
             let unheard_s = seen.map_or(&[][..], |seen| seen.unheard_s.as_slice());
             doubt_unheard(unheard_s, &mut found.reps);
+            widen_by_heading(&sight.part, &mut found.reps);
             warnings.extend(warnings_of(spec, &sight.part, unheard_s));
             found.forearm = Some(sight.part.clone());
         }

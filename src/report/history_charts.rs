@@ -16,7 +16,7 @@ use crate::review::{ErrorFrom, HandLoad, RangeError, Review, Series, SeriesSessi
 /// A pause of more days than this interrupts a line.
 const GAP_DAYS: u32 = 14;
 
-const SPREAD: &str = "quartiles of the session\u{2019}s repetitions";
+const SPREAD: &str = "quartiles of repetitions";
 
 /// Range across sessions; none where no movement is named, nothing was counted, or it turns round.
 pub(super) fn range_chart(group: &[Series], setting: Setting) -> Option<RangeHistoryChart> {

@@ -278,6 +278,19 @@ impl Curve {
         Vector3::new(self.angle(to) - self.angle(from), first, second)
     }
 
+    /// Mean rotation across the measured axis over so many points to both sides of one, degrees.
+    pub fn mean_across_deg(&self, index: usize, half: usize) -> [f64; 2] {
+        let from = index.saturating_sub(half);
+        let own = self.beside.get(from..(index + half + 1).min(self.len()));
+        let own = own.unwrap_or(&[]);
+        let count = own.len().max(1) as f64;
+        let sum = own.iter().fold([0.0; 2], |[a, b], beside| {
+            let [own_a, own_b] = beside.across_deg;
+            [a + own_a, b + own_b]
+        });
+        sum.map(|sum| sum / count)
+    }
+
     /// Greatest rotation across the axis from the first of a span of points to any of them,
     /// degrees.
     pub fn most_across_deg(&self, from: usize, to: usize) -> f64 {

@@ -28,10 +28,11 @@ pub struct StatedParams {
     /// So much of a pause beside a stroke is its tail, in steps of the curve (10). Smaller takes
     /// the end of a stroke for sway.
     pub tail_count: usize,
-    /// Speed across the axis is taken over twice so many steps (8).
+    /// Speed across the axis is taken over twice so many steps, between means over as many to both
+    /// sides (8): speed along it is smoothed alike, and a tremor is no sway in either.
     pub half_span_count: usize,
     /// Squared speed about the measured axis that squared speed across it makes likely, as a
-    /// multiple (20): a sway whose direction is drawn at random exceeds it once in forty times.
+    /// multiple (38.5): a sway whose direction is drawn at random exceeds it once in forty times.
     pub most_speed_ratio: f64,
     /// Where the other axes show nothing, sway wanders so far for each deg/s, seconds (1.2),
     pub usual_wander_s: f64,
@@ -40,13 +41,13 @@ pub struct StatedParams {
     /// Sway turns back: it never wanders farther than its speed in this time, seconds (2).
     pub most_wander_s: f64,
     /// A range takes the highest angle of a hold and the lower of two ends, of which sway makes
-    /// more than its plain difference between two moments, as a multiple (1.75).
+    /// more than its plain difference between two moments, as a multiple (1.65).
     pub extremes_ratio: f64,
     /// Standard error of the range in proportion to it (0.0031): scale and axis of the gyroscope.
     pub scale_ratio: f64,
     /// Standard error of a range of nothing, degrees (0.05): noise of the unit.
     pub floor_deg: f64,
-    /// The threshold of a phase is moved by so many standard deviations of the speed (2.5).
+    /// The threshold of a phase is moved by so many standard deviations of the speed (2.4).
     pub threshold_count: f64,
     /// Standard deviation of the speed where nothing sways, deg/s (0.03).
     pub speed_floor_deg_s: f64,
@@ -63,14 +64,14 @@ impl Default for StatedParams {
         StatedParams {
             tail_count: 10,
             half_span_count: 8,
-            most_speed_ratio: 20.0,
+            most_speed_ratio: 38.5,
             usual_wander_s: 1.2,
             nothing_deg_s: 0.1,
             most_wander_s: 2.0,
-            extremes_ratio: 1.75,
+            extremes_ratio: 1.65,
             scale_ratio: 0.0031,
             floor_deg: 0.05,
-            threshold_count: 2.5,
+            threshold_count: 2.4,
             speed_floor_deg_s: 0.03,
             pause_freedom_count: 3.0,
             smoothing_s2: 0.0028,
@@ -79,7 +80,7 @@ impl Default for StatedParams {
 }
 
 /// 97.5th percentile of the standard normal distribution.
-const NORMAL_95: f64 = 1.959_963_984_540_054;
+pub const NORMAL_95: f64 = 1.959_963_984_540_054;
 /// The smoothing of a point reaches so far: three standard deviations, in steps of the curve.
 const BESIDE_COUNT: usize = 24;
 /// A start so quick is as quick as the smoothing lets it be, seconds.
@@ -119,8 +120,12 @@ impl Unsteadiness {
     pub fn take(&mut self, curve: &Curve, excursion: &Excursion) {
         let Excursion { lift, lower, .. } = excursion;
         for level in [lift.start, lower.end] {
-            let turn = curve.turn_between_deg(level, excursion.peak);
-            self.strokes_deg.push([turn.x, turn.y, turn.z]);
+            self.strokes_deg.push(turn_deg(
+                curve,
+                level,
+                excursion.peak,
+                self.params.half_span_count,
+            ));
         }
         self.holds.extend(self.pause(curve, lift.end, lower.start));
         let end_s = curve.time_s(lower.end);
@@ -140,9 +145,9 @@ impl Unsteadiness {
         let span_s = 2.0 * half as f64 * STEP_S;
         let (mut along, mut across) = (0.0, 0.0);
         for index in from..to {
-            let turn = curve.turn_between_deg(index.saturating_sub(half), index + half);
+            let [_, y, z] = turn_deg(curve, index.saturating_sub(half), index + half, half);
             along += curve.speed(index).powi(2);
-            across += 0.5 * (turn.y.powi(2) + turn.z.powi(2)) / span_s.powi(2);
+            across += 0.5 * (y.powi(2) + z.powi(2)) / span_s.powi(2);
         }
         let count = (to - from) as f64;
         Some(Pause {
@@ -165,7 +170,8 @@ impl Unsteadiness {
             };
             sum(&|stroke| (across(stroke) - slope * stroke[0]).powi(2))
         };
-        let count = self.strokes_deg.len().max(1) as f64;
+        // The slope takes one of them.
+        let count = self.strokes_deg.len().saturating_sub(1).max(1) as f64;
         0.5 * (left(|stroke| stroke[1]) + left(|stroke| stroke[2])) / count
     }
 
@@ -245,6 +251,14 @@ impl Unsteadiness {
             NORMAL_95 * scale_deg.hypot(sway_deg).hypot(self.params.floor_deg)
         });
     }
+}
+
+/// Turn from one point to another: about the measured axis, and across it from mean to mean over so
+/// many points to both sides, degrees.
+fn turn_deg(curve: &Curve, from: usize, to: usize, half: usize) -> [f64; 3] {
+    let [a, b] = [from, to].map(|index| curve.mean_across_deg(index, half));
+    let along_deg = curve.angle(to) - curve.angle(from);
+    [along_deg, b[0] - a[0], b[1] - a[1]]
 }
 
 /// One end of a stroke.
@@ -340,3 +354,6 @@ pub fn usual_error(reps: &[&Repetition], error: fn(&Repetition) -> Option<f64>) 
     let known: Vec<f64> = reps.iter().filter_map(|rep| error(rep)).collect();
     median(&known).filter(|_| 2 * known.len() >= reps.len())
 }
+
+#[cfg(test)]
+mod tests;

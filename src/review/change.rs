@@ -11,6 +11,7 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use crate::movement::Movement;
+use crate::reps::stated::NORMAL_95;
 
 /// Where an error comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -36,14 +37,13 @@ pub struct RangeError {
 }
 
 const REISSNER: &str = "borrowed: Reissner et al., J Orthop Surg Res 2019";
-/// 97.5th percentile of the standard normal distribution, the 1.96 of the formula.
-const NORMAL_95: f64 = 1.959_963_984_540_054;
 
 const OWN: &str = "own: two fittings on one day, MDC95 = 1.96 * sqrt(2) * SEM";
 
-/// So many pairs of fittings give an error of the person's own to go by (ours: from five pairs on
-/// the true value is, in 95 of 100 cases, at most about twice the one found; of one pair it may be
-/// many times as large). With fewer, the larger of own and borrowed holds.
+/// So many pairs of fittings give an error of the person's own to go by (ours: of five pairs that
+/// share no fitting the true value is, in 95 of 100 cases, at most about twice the one found; where
+/// three fittings of a day make two of the pairs, somewhat more; of one pair it may be many times as
+/// large). With fewer, the larger of own and borrowed holds.
 pub const OWN_PAIRS: usize = 5;
 
 /// The smallest change likely to be none of the error, by the standard error of measurement.
@@ -138,15 +138,17 @@ pub struct Change {
 impl Change {
     /// Holds a change from the first value to the last against an error, and against what the sensor
     /// states of its own. Where no error is known the sensor's alone makes no change: how much a
-    /// fitting of it shifts is not in it.
+    /// fitting of it shifts is not in it. Nor does a change that may be the sensor's, where that is
+    /// unknown.
     pub fn new(
         [first, last]: [(Date, f64); 2],
         error: Option<RangeError>,
         stated_deg: Option<f64>,
     ) -> Change {
         let change_deg = last.1 - first.1;
-        let least_deg = |error: RangeError| error.error_deg.max(stated_deg.unwrap_or(0.0));
-        let beyond = error.is_some_and(|error| change_deg.abs() > least_deg(error));
+        let beyond = error
+            .zip(stated_deg)
+            .is_some_and(|(error, stated_deg)| change_deg.abs() > error.error_deg.max(stated_deg));
         Change {
             first_date: first.0,
             first_deg: first.1,
@@ -183,6 +185,12 @@ impl Change {
             .then_some(larger)
     }
 
+    /// Whether the change is beyond the error, and only what the sensor itself may be off is unknown.
+    fn stated_is_missing(&self) -> bool {
+        let beyond = |error: RangeError| self.change_deg.abs() > error.error_deg;
+        self.stated_deg.is_none() && self.error.is_some_and(beyond)
+    }
+
     /// "beyond 8, borrowed" and the like, for tables whose heading says what of.
     pub fn short_judgement(&self) -> String {
         let Some(error) = self.error else {
@@ -190,6 +198,9 @@ impl Change {
         };
         if let Some(stated_deg) = self.stated_decides() {
             return format!("unknown or within {stated_deg:.0}, the sensor's");
+        }
+        if self.stated_is_missing() {
+            return "unknown, as the sensor's".to_owned();
         }
         let whose = match error.from {
             ErrorFrom::Borrowed => "borrowed",
@@ -211,6 +222,9 @@ impl Change {
         if let Some(stated_deg) = self.stated_decides() {
             let error = super::degrees(stated_deg);
             return format!("unknown or within the sensor's own stated error of {error}");
+        }
+        if self.stated_is_missing() {
+            return "unknown whether beyond error: by how much the sensor itself was off is not known for one of the two sessions".to_owned();
         }
         match self.judgement {
             Judgement::BeyondError => format!("beyond {}", error.words()),

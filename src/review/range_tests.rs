@@ -17,6 +17,7 @@ use crate::pipeline::motion::Zero;
 use crate::pipeline::summary::Summarised;
 use crate::pipeline::{SetResult, own_and_wrist};
 use crate::reps::Repetition;
+use crate::reps::stated::usual_error;
 
 /// The range tests of one plane of one hand in one posture.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -65,6 +66,9 @@ pub struct EndFigures {
     pub best_deg: f64,
     /// The least far.
     pub least_deg: f64,
+    /// By how much the sensor may be off in it, degrees: half-width of a 95 % interval, that of the
+    /// ranges, which begin near the neutral pose as well; `None` is unknown.
+    pub error_deg: Option<f64>,
     /// Repetitions that these figures rest on.
     pub done_count: u32,
 }
@@ -82,6 +86,7 @@ impl EndFigures {
             best_deg: ends().reduce(f64::max)?,
             least_deg: ends().reduce(f64::min)?,
             mean_deg: ends().sum::<f64>() / count as f64,
+            error_deg: usual_error(&wrist, |rep| rep.range_error_deg),
             done_count: whole(count),
         })
     }
@@ -101,29 +106,50 @@ impl RangeTests {
 
     fn changed(mut self) -> RangeTests {
         let [first, second] = self.plane.directions();
-        let end = |which: usize| -> Vec<(Date, f64)> {
+        let end = |which: usize| -> Vec<Place> {
             let sessions = self.sessions.iter();
             let of = |session: &RangeTestSession| {
                 let end = session.ends.get(which).copied().flatten()?;
-                Some((session.date, end.mean_deg))
+                Some((session.date, end.mean_deg, end.error_deg))
             };
             sessions.filter_map(of).collect()
         };
         let ends = [change(first, true, &end(0)), change(second, true, &end(1))];
         let arcs = self.sessions.iter();
-        let arcs: Vec<(Date, f64)> = arcs.filter_map(|s| Some((s.date, s.arc_deg?))).collect();
+        let arcs: Vec<Place> = arcs
+            .filter_map(|s| Some((s.date, s.arc_deg?, s.arc_error_deg())))
+            .collect();
         self.arc_change = change(first, false, &arcs);
         self.end_changes = ends;
         self
     }
 }
 
-/// First against last, of days and values in order.
-fn change(movement: Movement, end: bool, values: &[(Date, f64)]) -> Option<Change> {
-    let (first, rest) = values.split_first()?;
-    let error = range_error(movement, end, &same_day_differences_deg(values));
-    // What the sensor states is of a range, not of an end's place.
-    Some(Change::new([*first, *rest.last()?], error, None))
+impl RangeTestSession {
+    /// By how much the sensor may be off in the arc, degrees: the root of the sum of the squares of
+    /// both ends'.
+    fn arc_error_deg(&self) -> Option<f64> {
+        let [first, second] = self.ends.map(|end| end?.error_deg);
+        Some(first?.hypot(second?))
+    }
+}
+
+/// A day, an end or arc, degrees, and by how much the sensor may be off in it.
+type Place = (Date, f64, Option<f64>);
+
+/// First against last, of days in order.
+fn change(movement: Movement, end: bool, places: &[Place]) -> Option<Change> {
+    let [first, .., last] = places else {
+        return None;
+    };
+    let values: Vec<(Date, f64)> = places.iter().map(|place| (place.0, place.1)).collect();
+    let error = range_error(movement, end, &same_day_differences_deg(&values));
+    let stated_deg = first.2.zip(last.2).map(|(a, b)| a.hypot(b));
+    Some(Change::new(
+        [(first.0, first.1), (last.0, last.1)],
+        error,
+        stated_deg,
+    ))
 }
 
 fn whole(count: usize) -> u32 {

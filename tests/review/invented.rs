@@ -303,7 +303,7 @@ pub fn rep(start_s: f64, range_deg: f64, lower_s: f64) -> Repetition {
         lower_start_s: start_s + 3.0,
         lower_end_s: start_s + 3.0 + lower_s,
         range_deg,
-        range_error_deg: None,
+        range_error_deg: Some(0.5),
         lift_error_s: None,
         hold_error_s: None,
         lower_error_s: None,

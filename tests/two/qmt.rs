@@ -7,6 +7,7 @@ use carpotempo::joint::two::{Bout, ForearmTrack, HeadingParams, solve};
 use carpotempo::orientation::{
     Oriented, RateMeaning, SmootherParams, StillParams, smooth, still_spans,
 };
+use carpotempo::pipeline::{Expectation, analyse_in_detail};
 use carpotempo::sample::Sample;
 use serde_json::{Value, json};
 
@@ -101,10 +102,14 @@ fn qmt_finds_the_same_axis_and_heading() {
         calibrated: false,
         ..ORDINARY
     };
-    // On seed 5 qmt's axis is another one, from every start; the angles that ours gives are held to
-    // the truth in `sets`.
-    for seed in 3..5 {
+    // Now and then qmt's axis is another one, from every start. Who is right then is told by the
+    // truth: ours has to give the true angles on every seed.
+    let mut agreed_count = 0;
+    for seed in 3..7 {
         let set = simulate(seed, kind);
+        let detail = analyse_in_detail(&set.recording, &Expectation::default()).unwrap();
+        let ours_deg = set.off_deg(&set.angles(&detail));
+        assert!(ours_deg < 0.5, "seed {seed}: {ours_deg}");
         let hand = oriented(&set.recording.hand);
         let forearm = oriented(&set.recording.forearm);
         let track = ForearmTrack::new(&forearm);
@@ -150,10 +155,13 @@ fn qmt_finds_the_same_axis_and_heading() {
         let axis = numbers(&told["axis_forearm"]);
         let own = heading.hinges[0].axis_in_forearm_sensor;
         let cosine = (axis[0] * own.x + axis[1] * own.y + axis[2] * own.z).abs();
-        assert!(
-            cosine.min(1.0).acos().to_degrees() < 1.0,
-            "seed {seed}: axes"
-        );
+        let axes_deg = cosine.min(1.0).acos().to_degrees();
+        if axes_deg >= 1.0 {
+            println!(
+                "seed {seed}: qmt's axis is {axes_deg:.1} degrees from ours, whose angles are {ours_deg:.2} degrees off the truth"
+            );
+            continue;
+        }
         let off_deg = |which: usize| {
             let found = numbers(&told["headings"][which]);
             // Its own start is not settled yet.
@@ -171,5 +179,7 @@ fn qmt_finds_the_same_axis_and_heading() {
         let off_deg = off_deg(0).min(off_deg(1));
         println!("seed {seed}: qmt's heading is {off_deg:.3} degrees from ours");
         assert!(off_deg < 1.0, "seed {seed}: {off_deg}");
+        agreed_count += 1;
     }
+    assert!(agreed_count >= 3, "{agreed_count} of 4");
 }

@@ -44,17 +44,13 @@ impl Browser {
     /// Opens one; `None`, and said so, where chromedriver or Chromium is absent, which fails under
     /// CI.
     pub fn open() -> Option<Browser> {
-        let started = Command::new("chromedriver")
-            .arg("--port=0")
-            .stdin(Stdio::null())
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn();
-        let Ok(mut driver) = started else {
-            absent("chromedriver is absent");
+        // It wants one port free in both families of addresses, and ends where another driver was
+        // quicker.
+        let mut started = (0..5).filter_map(|_| driver());
+        let Some((driver, port)) = started.next() else {
+            absent("chromedriver is absent or says no port");
             return None;
         };
-        let port = port(&mut driver);
         let profile = tempfile::tempdir().unwrap();
         let mut browser = Browser {
             driver,
@@ -264,17 +260,27 @@ pub fn absent(what: &str) {
     println!("not checked: {what}");
 }
 
-/// Where the driver listens: it says so in its second line with a port.
-fn port(driver: &mut Child) -> u16 {
-    let mut out = BufReader::new(driver.stdout.take().unwrap());
-    let port = loop {
-        let mut line = String::new();
-        assert_ne!(out.read_line(&mut line).unwrap(), 0, "no port was said");
+/// A driver and where it listens, which it says in its second line; `None` where there is none or it
+/// ended.
+fn driver() -> Option<(Child, u16)> {
+    let mut driver = Command::new("chromedriver")
+        .arg("--port=0")
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .ok()?;
+    let mut out = BufReader::new(driver.stdout.take()?);
+    let mut line = String::new();
+    while out.read_line(&mut line).ok()? > 0 {
         if let Some((_, port)) = line.split_once("successfully on port ") {
-            break port.trim().trim_end_matches('.').parse().unwrap();
+            let port = port.trim().trim_end_matches('.').parse().ok()?;
+            // What it says later must not fill the pipe.
+            std::thread::spawn(move || std::io::copy(&mut out, &mut std::io::sink()));
+            return Some((driver, port));
         }
-    };
-    // What it says further is of no interest, but it must be able to say it.
-    std::thread::spawn(move || std::io::copy(&mut out, &mut std::io::sink()));
-    port
+        line.clear();
+    }
+    let _ = driver.wait();
+    None
 }
