@@ -22,20 +22,20 @@ pub fn can_be_helped(movement: Option<Movement>) -> bool {
     )
 }
 
-/// The share over a whole set; repetitions with a large one get the doubt.
-pub fn share_of(
+/// What a whole set shows of the elbow's share.
+pub fn reading_of(
     movement: Option<Movement>,
     oriented: &[Oriented],
     alignment: Option<&Alignment>,
-    reps: &mut [Repetition],
-) -> Option<ElbowShare> {
+    reps: &[Repetition],
+) -> Option<ElbowReading> {
     if !can_be_helped(movement) || reps.is_empty() {
         return None;
     }
     let lifts: Vec<Lift> = reps.iter().map(lift_of).collect();
     let hand = alignment.map(hand_of);
-    let reading = elbow_share(oriented, &lifts, hand.as_ref(), &ElbowParams::default());
-    Some(told(&reading, reps))
+    let params = ElbowParams::default();
+    Some(elbow_share(oriented, &lifts, hand.as_ref(), &params))
 }
 
 /// Follows a set that can be helped.
@@ -44,17 +44,20 @@ pub fn follow(movement: Option<Movement>, alignment: Option<&Alignment>) -> Opti
         .then(|| ElbowFollow::new(ElbowParams::default(), alignment.map(hand_of)))
 }
 
-/// The share of a set, with the doubt on each repetition that has a large one and on no other.
-pub fn told(reading: &ElbowReading, reps: &mut [Repetition]) -> ElbowShare {
-    for (repetition, moved) in reps.iter_mut().zip(&reading.moved) {
+/// The share of a set, with the doubt on each repetition that has a large one and on no other,
+/// whatever was said of it while the set went on.
+pub fn told(reading: Option<&ElbowReading>, reps: &mut [Repetition]) -> Option<ElbowShare> {
+    let moved =
+        |index: usize| reading.is_some_and(|reading| reading.moved.get(index) == Some(&true));
+    for (index, repetition) in reps.iter_mut().enumerate() {
         repetition
             .doubts
             .retain(|doubt| *doubt != Doubt::ForearmMoved);
-        if *moved {
+        if moved(index) {
             repetition.doubt(Doubt::ForearmMoved);
         }
     }
-    reading.share
+    reading.map(|reading| reading.share)
 }
 
 /// A repetition as the elbow's share needs it.

@@ -387,7 +387,8 @@ impl LiveSet {
             elbow.counted(elbow::lift_of(&repetition));
             // A person can be told only of a forearm that is to lie still; the rest is told at the end,
             // and once.
-            let asked = self.spec.forearm_rests() && !self.forearm_told;
+            let by_two = self.sight.as_ref().is_some_and(LiveSight::used);
+            let asked = self.spec.forearm_rests() && !self.forearm_told && !by_two;
             if asked && elbow.so_far().moved.last() == Some(&true) {
                 self.forearm_told = true;
                 repetition.doubt(Doubt::ForearmMoved);
@@ -432,7 +433,7 @@ impl LiveSet {
             }
         }
         let elbow = self.elbow.take().filter(|_| !self.reps.is_empty());
-        let elbow = elbow.map(|elbow| elbow::told(&elbow.finish(), &mut self.reps));
+        let elbow = elbow.map(ElbowFollow::finish);
         let found = Found {
             elbow,
             reps: self.reps,

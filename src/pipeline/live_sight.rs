@@ -188,6 +188,11 @@ impl LiveSight {
         }
     }
 
+    /// Whether angles are those of the hand against the forearm.
+    pub fn used(&self) -> bool {
+        self.blind.is_none() && self.used_from_s.is_some()
+    }
+
     /// What is said of the forearm at the set's end.
     pub fn part(&self) -> ForearmPart {
         let why = match (self.blind, self.used_from_s) {

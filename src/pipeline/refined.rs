@@ -1,13 +1,13 @@
 //! The analysis of a whole recording: smoothed orientation, refined repetitions.
 
-use super::elbow::share_of;
+use super::elbow;
 use super::forearm::{doubt_unheard, warnings_of, widen_by_heading};
 use super::motion::{Motion, MotionInput, read_motion};
 use super::set::{Analysis, Found, SetResult, set_result};
 use super::sets::{Expectation, ExpectationError, SetSpec, set_specs};
 use super::sight::Forearm;
 use super::trouble::{Ranges, doubt_samples};
-use super::wear::{wear_warnings, worn};
+use super::wear::{lifeless_s, wear_warnings, worn};
 use crate::joint::{Alignment, CalibrationFault, CalibrationParams, CalibrationWindows, align};
 use crate::movement::Movement;
 use crate::orientation::{
@@ -95,6 +95,7 @@ pub fn analyse_in_detail(
         &oriented,
         &still,
     );
+    let lifeless_s = lifeless_s(&recording.hand);
     let mut sets = Vec::new();
     let mut details = Vec::new();
     for spec in &specs {
@@ -147,10 +148,18 @@ pub fn analyse_in_detail(
         };
         let against_forearm = sight.as_ref().is_some_and(|sight| sight.part.two_sensors());
         if !against_forearm {
-            found.elbow = share_of(spec.movement, own, by_hand.as_ref(), &mut found.reps);
+            found.elbow = elbow::reading_of(spec.movement, own, by_hand.as_ref(), &found.reps);
         }
         let of_wrist = seen.map(|seen| seen.oriented.as_slice());
-        found.wear = worn(recording, &specs, spec, alignment, &oriented, of_wrist);
+        found.wear = worn(
+            recording,
+            &lifeless_s,
+            &specs,
+            spec,
+            alignment,
+            &oriented,
+            of_wrist,
+        );
         warnings.extend(wear_warnings(spec.start_s, &found.wear));
         if let Some(sight) = &sight {
             let unheard_s = seen.map_or(&[][..], |seen| seen.unheard_s.as_slice());

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::elbow::told;
 use super::forearm::ForearmPart;
 use super::motion::{AxisFrom, Zero};
 use super::sets::SetSpec;
@@ -9,9 +10,9 @@ use super::wear::doubt_after_slip;
 use crate::joint::wear::{WearFinding, angles_stand};
 use crate::movement::{Movement, MovingPhase, Posture, Side};
 use crate::recording::{ItemRef, SetEndReason};
-use crate::reps::elbow::ElbowShare;
+use crate::reps::Repetition;
+use crate::reps::elbow::{ElbowReading, ElbowShare};
 use crate::reps::excursion::median;
-use crate::reps::{Doubt, Repetition};
 use crate::routine::Tempo;
 
 /// The analysis of a recording.
@@ -136,8 +137,8 @@ pub struct Found {
     pub wear: Vec<WearFinding>,
     /// What the forearm's unit adds.
     pub forearm: Option<ForearmPart>,
-    /// How much of it the forearm did.
-    pub elbow: Option<ElbowShare>,
+    /// What the hand's unit alone shows of how much of it the forearm did.
+    pub elbow: Option<ElbowReading>,
 }
 
 /// Puts together what was asked and what was found.
@@ -148,12 +149,8 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
     // A sensor that is worn elsewhere turns about other joints; angles against the forearm are the
     // wrist's, whatever the forearm does.
     let by_two = found.forearm.as_ref().is_some_and(ForearmPart::two_sensors);
-    let elbow = found.elbow.filter(|_| angles_stand(&found.wear) && !by_two);
-    if elbow.is_none() {
-        let said = |doubt: &Doubt| *doubt == Doubt::ForearmMoved;
-        reps.iter_mut()
-            .for_each(|rep| rep.doubts.retain(|doubt| !said(doubt)));
-    }
+    let reading = found.elbow.filter(|_| angles_stand(&found.wear) && !by_two);
+    let elbow = told(reading.as_ref(), &mut reps);
     for repetition in &mut reps {
         repetition.verdict = spec.verdict(repetition);
     }

@@ -92,10 +92,18 @@ impl LiveWear {
     }
 }
 
+/// For how long the unit had shown no sign of life at each sample of a record, seconds: what comes
+/// before a set counts, as it does live.
+pub fn lifeless_s(samples: &[Sample]) -> Vec<f64> {
+    let mut alive = Alive::new(AliveParams::default());
+    samples.iter().map(|sample| alive.push(sample)).collect()
+}
+
 /// What is found of a set in the analysis of a recording; `seen` is the hand within the set as the
 /// forearm sees it, where that is used.
 pub fn worn(
     recording: &Recording,
+    lifeless_s: &[f64],
     specs: &[SetSpec],
     spec: &SetSpec,
     alignment: Option<Alignment>,
@@ -120,12 +128,12 @@ pub fn worn(
     let Some(mut watch) = watch(spec, fitted, face_known, ways) else {
         return Vec::new();
     };
-    let mut alive = Alive::new(AliveParams::default());
-    let samples = within(&recording.hand, |s| s.t_s, spec.start_s, spec.end_s);
+    let from = oriented.partition_point(|o| o.t_s < spec.start_s);
     let own = within(oriented, |o| o.t_s, spec.start_s, spec.end_s);
-    for (index, (sample, one)) in samples.iter().zip(own).enumerate() {
+    let lifeless_s = lifeless_s.get(from..).unwrap_or(&[]);
+    for (index, (one, lifeless_s)) in own.iter().zip(lifeless_s).enumerate() {
         let seen = seen.and_then(|seen| seen.get(index));
-        let _told_at_the_end = watch.push(one, seen, alive.push(sample));
+        let _told_at_the_end = watch.push(one, seen, *lifeless_s);
     }
     watch.finish()
 }

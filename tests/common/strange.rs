@@ -72,6 +72,8 @@ pub struct Strange {
     pub decidable: bool,
     /// When the mishap happens, seconds.
     pub at_s: f64,
+    /// By how much a slip turns the movement's axis in the sensor, degrees.
+    pub slip_deg: f64,
     /// When the set begins, seconds.
     pub set_s: f64,
 }
@@ -239,6 +241,7 @@ impl Scene {
             calibrated: self.calibrated.is_some(),
             decidable,
             at_s,
+            slip_deg,
             set_s,
         }
     }

@@ -118,6 +118,71 @@ fn a_slip_is_recognised_and_doubts_what_comes_after_it() {
 }
 
 #[test]
+fn a_slips_time_and_size_are_those_of_the_truth() {
+    let mut found_count = 0;
+    for set in decidable(Story::Slips, 74_700) {
+        for analysis in [refined(&set.recording), live(&set.recording, true).0] {
+            let mut wear = analysis.sets.into_iter().flat_map(|set| set.wear);
+            let Some(slip) = wear.find(|f| f.kind == WearKind::Slipped) else {
+                continue;
+            };
+            found_count += 1;
+            let size_deg = slip.evidence_deg.unwrap();
+            let truth = format!("seed {}: {slip:?}, at {:.1} s", set.seed, set.at_s);
+            assert!(
+                (size_deg - set.slip_deg).abs() < 2.0,
+                "{truth}, {}",
+                set.slip_deg
+            );
+            // What is doubted begins with the last piece before it, and never after it.
+            assert!((-6.0..0.3).contains(&(slip.since_s - set.at_s)), "{truth}");
+        }
+    }
+    assert!(found_count >= 20, "{found_count} of 24");
+}
+
+/// What was said while the sensor was worn and what a replay says are the same: alike to the bit where
+/// they rest on the samples alone, and else the same in kind.
+#[test]
+fn live_and_replayed_the_same_is_found() {
+    let stories = [
+        Story::Ordinary,
+        Story::FaceDown,
+        Story::Turned,
+        Story::OtherHand,
+        Story::OnForearm,
+        Story::Slips,
+        Story::Lies,
+        Story::LaidDown,
+    ];
+    let (mut same, mut all) = (0, 0);
+    for (number, story) in stories.into_iter().enumerate() {
+        for index in 0..SETS {
+            let set = strange(77_000 + 100 * number as u64 + index, story);
+            let found = [refined(&set.recording), live(&set.recording, true).0].map(|analysis| {
+                analysis
+                    .sets
+                    .into_iter()
+                    .flat_map(|set| set.wear)
+                    .collect::<Vec<_>>()
+            });
+            let [lying, lying_live] = found
+                .each_ref()
+                .map(|own| own.iter().find(|f| f.kind == WearKind::LeftLying).cloned());
+            assert_eq!(lying, lying_live, "seed {} {story:?}", set.seed);
+            let [kinds, kinds_live] = found.each_ref().map(|own| {
+                let mut kinds: Vec<&str> = own.iter().map(|f| f.kind.name()).collect();
+                kinds.sort_unstable();
+                kinds
+            });
+            all += 1;
+            same += usize::from(kinds == kinds_live);
+        }
+    }
+    assert!(100 * same >= 95 * all, "{same} of {all}");
+}
+
+#[test]
 fn a_sensor_on_the_table_is_recognised_before_a_set_and_in_it() {
     is_recognised(Story::Lies, 75_000);
     is_recognised(Story::LaidDown, 75_500);

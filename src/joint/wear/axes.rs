@@ -8,7 +8,7 @@
 
 use nalgebra::{Matrix3, SymmetricEigen, UnitQuaternion, Vector3};
 
-use crate::orientation::Oriented;
+use crate::orientation::{GAP_S, Oriented};
 
 /// Time over which a pose is averaged, seconds.
 const SPAN_S: f64 = 0.25;
@@ -52,6 +52,7 @@ impl Mean {
 /// Gathers turns into pieces.
 #[derive(Debug, Clone, Default)]
 pub struct Axes {
+    latest_s: Option<f64>,
     open: Option<Mean>,
     from: Option<Mean>,
     start_s: Option<f64>,
@@ -63,6 +64,12 @@ pub struct Axes {
 impl Axes {
     /// Takes the next orientation; returns a piece where one is complete.
     pub fn push(&mut self, now: &Oriented) -> Option<Piece> {
+        let before_s = self.latest_s.replace(now.t_s);
+        if before_s.is_some_and(|before_s| now.t_s - before_s > GAP_S) {
+            // A mean across a hole is no pose, and a turn across one has no one axis.
+            self.open = None;
+            self.from = None;
+        }
         let open = self.open.get_or_insert(Mean {
             start_s: now.t_s,
             first: now.world_from_sensor,
@@ -79,8 +86,7 @@ impl Axes {
         let span_s = to.start_s - from.start_s;
         let (from_pose, to_pose) = (from.pose(), to.pose());
         let turn = (from_pose.inverse() * to_pose).scaled_axis();
-        // A turn across a hole in the record has no one axis.
-        if span_s > 3.0 * SPAN_S || turn.norm().to_degrees() < LEAST_DEG_S * span_s {
+        if turn.norm().to_degrees() < LEAST_DEG_S * span_s {
             return None;
         }
         let turn_in_world = from_pose * turn;
@@ -94,6 +100,7 @@ impl Axes {
         let whole = std::mem::replace(
             self,
             Axes {
+                latest_s: self.latest_s,
                 from: self.from,
                 ..Axes::default()
             },

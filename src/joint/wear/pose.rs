@@ -3,7 +3,7 @@
 use nalgebra::Vector3;
 
 use crate::movement::Side;
-use crate::orientation::Oriented;
+use crate::orientation::{GAP_S, Oriented};
 
 /// The hand is still while it stays within this turn, degrees,
 const STILL_DEG: f64 = 2.5;
@@ -27,6 +27,7 @@ pub fn mirror(side: Side) -> f64 {
 /// Follows the turn of the unit away from the still start.
 #[derive(Debug, Clone, Default)]
 pub struct Poses {
+    latest_s: Option<f64>,
     first: Option<Oriented>,
     still: Option<Oriented>,
     start: Option<Oriented>,
@@ -48,6 +49,12 @@ struct Open {
 impl Poses {
     /// Takes the next orientation.
     pub fn push(&mut self, now: &Oriented) {
+        let before_s = self.latest_s.replace(now.t_s);
+        if before_s.is_some_and(|before_s| now.t_s - before_s > GAP_S) {
+            // What a hole hides is neither stillness nor part of a mean.
+            self.still = None;
+            self.open = None;
+        }
         let Some(start) = self.start else {
             self.look_for_start(now);
             return;

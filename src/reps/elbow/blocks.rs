@@ -16,27 +16,11 @@ const GAP_S: f64 = 0.2;
 pub(super) const BLOCK_COUNT: usize = 12;
 /// A stretch is at most so long, seconds.
 pub(super) const BLOCK_S: f64 = 180.0;
-/// Stretches of repetitions with no hole in them, short enough to be looked at together.
+
+/// Stretches of repetitions with no hole in them, short enough to be looked at together, of at least
+/// so many repetitions.
 pub(super) fn blocks(oriented: &[Oriented], lifts: &[Lift], least: usize) -> Vec<Range<usize>> {
-    let mut blocks: Vec<Range<usize>> = Vec::new();
-    let mut open: Option<Range<usize>> = None;
-    for (index, lift) in lifts.iter().enumerate() {
-        let first = open.as_ref().and_then(|open| lifts.get(open.start));
-        let from_s = first.map_or(lift.lift_start_s, |first| first.lift_start_s);
-        let goes_on = first.is_some()
-            && lift.lower_end_s - from_s <= BLOCK_S
-            && unbroken(oriented, from_s, lift.lower_end_s)
-            && open.as_ref().is_some_and(|open| open.len() < BLOCK_COUNT);
-        if goes_on {
-            open = open.map(|open| open.start..index + 1);
-        } else {
-            blocks.extend(open.take());
-            let whole = lift.lower_end_s - lift.lift_start_s <= BLOCK_S
-                && unbroken(oriented, lift.lift_start_s, lift.lower_end_s);
-            open = whole.then_some(index..index + 1);
-        }
-    }
-    blocks.extend(open);
+    let mut blocks = stretches(oriented, lifts);
     // A few that are left over join the block before, where they lie next to it.
     if let [.., before, last] = blocks.as_mut_slice()
         && last.len() < least
@@ -52,6 +36,46 @@ pub(super) fn blocks(oriented: &[Oriented], lifts: &[Lift], least: usize) -> Vec
     }
     blocks.retain(|block| block.len() >= least);
     blocks
+}
+
+/// The first stretch, where no repetition that comes later changes it: what comes next is no longer
+/// to be joined to it.
+pub(super) fn complete(
+    oriented: &[Oriented],
+    lifts: &[Lift],
+    least: usize,
+) -> Option<Range<usize>> {
+    let stretches = stretches(oriented, lifts);
+    let complete = match stretches.as_slice() {
+        [_, next] => next.len() >= least,
+        [] | [_] => false,
+        _ => true,
+    };
+    stretches.into_iter().next().filter(|_| complete)
+}
+
+/// Stretches of repetitions with no hole in them, of any length up to a block's.
+fn stretches(oriented: &[Oriented], lifts: &[Lift]) -> Vec<Range<usize>> {
+    let mut stretches: Vec<Range<usize>> = Vec::new();
+    let mut open: Option<Range<usize>> = None;
+    for (index, lift) in lifts.iter().enumerate() {
+        let first = open.as_ref().and_then(|open| lifts.get(open.start));
+        let from_s = first.map_or(lift.lift_start_s, |first| first.lift_start_s);
+        let goes_on = first.is_some()
+            && lift.lower_end_s - from_s <= BLOCK_S
+            && unbroken(oriented, from_s, lift.lower_end_s)
+            && open.as_ref().is_some_and(|open| open.len() < BLOCK_COUNT);
+        if goes_on {
+            open = open.map(|open| open.start..index + 1);
+        } else {
+            stretches.extend(open.take());
+            let whole = lift.lower_end_s - lift.lift_start_s <= BLOCK_S
+                && unbroken(oriented, lift.lift_start_s, lift.lower_end_s);
+            open = whole.then_some(index..index + 1);
+        }
+    }
+    stretches.extend(open);
+    stretches
 }
 
 fn unbroken(oriented: &[Oriented], from_s: f64, to_s: f64) -> bool {

@@ -12,7 +12,7 @@ use nalgebra::{UnitQuaternion, Vector3};
 
 use super::band::{Band, Derivative};
 use super::bayes::Column;
-use super::{ElbowParams, HandInSensor, Lift};
+use super::{ElbowParams, Lift};
 use crate::orientation::Oriented;
 
 /// Turns are taken over so long for the axis, seconds.
@@ -200,9 +200,13 @@ impl Kinematics {
         summed(&self.times_s, within)
     }
 
-    /// The forearm, where it is thought to have turned so far, radians for each sample.
-    pub(super) fn forearm(&self, hand: &HandInSensor, turned: &[f64], length_m: f64) -> Forearm {
-        let across = self.axis.cross(&hand.distal);
+    /// The forearm, which lies along this direction where the wrist is straight, and is thought to
+    /// have turned so far, radians for each sample. A turn about an oblique axis does not move what
+    /// of it lies along that axis.
+    pub(super) fn forearm(&self, distal: &Vector3<f64>, turned: &[f64], length_m: f64) -> Forearm {
+        let across = self.axis.cross(distal);
+        let axial = self.axis * self.axis.dot(distal);
+        let reach = distal - axial;
         let mut along = Vec::with_capacity(turned.len());
         let mut tangent = Vec::with_capacity(turned.len());
         let poses = self
@@ -211,8 +215,8 @@ impl Kinematics {
             .zip(self.turn.iter().zip(turned));
         for (pose, (turn, turned)) in poses {
             let (sine, cosine) = (turned - turn).sin_cos();
-            along.push(pose * (hand.distal * cosine + across * sine) * length_m);
-            tangent.push(pose * (across * cosine - hand.distal * sine) * length_m);
+            along.push(pose * (axial + reach * cosine + across * sine) * length_m);
+            tangent.push(pose * (across * cosine - reach * sine) * length_m);
         }
         Forearm { along, tangent }
     }

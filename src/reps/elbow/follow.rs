@@ -3,7 +3,7 @@
 //! Ours: as soon as a block and the few repetitions that might join it are there, the block is
 //! settled and its samples are forgotten.
 
-use super::blocks::{BLOCK_COUNT, BLOCK_S, MARGIN_S, blocks};
+use super::blocks::{BLOCK_S, MARGIN_S, blocks, complete};
 use super::model::block_of;
 use super::{ElbowParams, ElbowReading, Estimate, HandInSensor, Lift, reading_of};
 use crate::orientation::Oriented;
@@ -17,6 +17,8 @@ pub struct ElbowFollow {
     /// Repetitions that are not settled yet.
     lifts: Vec<Lift>,
     settled: Vec<(Estimate, f64)>,
+    /// Whether a block was looked at, with a fit or without.
+    looked: bool,
     each: Vec<Option<Estimate>>,
 }
 
@@ -29,6 +31,7 @@ impl ElbowFollow {
             oriented: Vec::new(),
             lifts: Vec::new(),
             settled: Vec::new(),
+            looked: false,
             each: Vec::new(),
         }
     }
@@ -46,25 +49,23 @@ impl ElbowFollow {
     /// Takes the next repetition.
     pub fn counted(&mut self, lift: Lift) {
         self.lifts.push(lift);
-        if self.lifts.len() < BLOCK_COUNT + self.params.least_count {
-            return;
+        let least = self.params.least_count;
+        while let Some(first) = complete(&self.oriented, &self.lifts, least) {
+            self.settle(first);
         }
-        let blocks = blocks(&self.oriented, &self.lifts, self.params.least_count);
-        let first = blocks.first().cloned().unwrap_or(0..BLOCK_COUNT);
-        self.settle(first);
     }
 
     /// The share of the repetitions so far.
     pub fn so_far(&self) -> ElbowReading {
         let mut all = self.clone();
         all.settle_rest();
-        reading_of(all.each, &all.settled, &self.params)
+        reading_of(all.each, all.looked, &all.settled, &self.params)
     }
 
     /// The share of the whole set.
     pub fn finish(mut self) -> ElbowReading {
         self.settle_rest();
-        reading_of(self.each, &self.settled, &self.params)
+        reading_of(self.each, self.looked, &self.settled, &self.params)
     }
 
     fn settle_rest(&mut self) {
@@ -78,11 +79,14 @@ impl ElbowFollow {
         self.each.extend(self.lifts.drain(..).map(|_| None));
     }
 
-    /// Settles a block; what lies before it belongs to none.
+    /// Settles a block; what lies before it belongs to none, and too few repetitions are none.
     fn settle(&mut self, block: std::ops::Range<usize>) {
         self.each.extend((0..block.start).map(|_| None));
         let own = self.lifts.get(block.clone()).unwrap_or(&[]);
-        match block_of(&self.oriented, own, self.hand.as_ref(), &self.params) {
+        let enough = own.len() >= self.params.least_count;
+        self.looked |= enough;
+        let fit = enough.then(|| block_of(&self.oriented, own, self.hand.as_ref(), &self.params));
+        match fit.flatten() {
             Some(fit) => {
                 self.settled.push((fit.set, own.len() as f64));
                 self.each.extend(fit.each.into_iter().map(Some));

@@ -103,6 +103,8 @@ pub enum CannotTell {
     TooFew,
     /// The acceleration is too small against what else moves the unit: slow or small lifts, sway.
     TooFaint,
+    /// Nothing that is thought of explains the motion: no fit, or one with a share that cannot be.
+    NoFit,
 }
 
 impl CannotTell {
@@ -111,6 +113,7 @@ impl CannotTell {
         match self {
             CannotTell::TooFew => "too few repetitions",
             CannotTell::TooFaint => "too slow or too unsteady to tell",
+            CannotTell::NoFit => "the motion fits neither wrist nor elbow",
         }
     }
 }
@@ -200,7 +203,9 @@ pub fn elbow_share(
 ) -> ElbowReading {
     let mut each = vec![None; lifts.len()];
     let mut estimates = Vec::new();
-    for block in blocks(oriented, lifts, params.least_count) {
+    let blocks = blocks(oriented, lifts, params.least_count);
+    let looked = !blocks.is_empty();
+    for block in blocks {
         let own = lifts.get(block.clone()).unwrap_or(&[]);
         let Some(fit) = block_of(oriented, own, hand, params) else {
             continue;
@@ -210,21 +215,20 @@ pub fn elbow_share(
             *slot = Some(estimate);
         }
     }
-    reading_of(each, &estimates, params)
+    reading_of(each, looked, &estimates, params)
 }
 
-/// What is told of the estimates of blocks and single repetitions.
+/// What is told of the estimates of blocks and single repetitions, where blocks were looked at.
 fn reading_of(
     each: Vec<Option<Estimate>>,
+    looked: bool,
     blocks: &[(Estimate, f64)],
     params: &ElbowParams,
 ) -> ElbowReading {
     let estimate = together(blocks);
     // A share far outside of 0 to 1 is a fit that went elsewhere.
-    let sure = |one: &Estimate| {
-        one.error_ratio <= params.most_error_ratio
-            && (-BEYOND_RATIO..=1.0 + BEYOND_RATIO).contains(&one.share_ratio)
-    };
+    let can_be = |one: &Estimate| (-BEYOND_RATIO..=1.0 + BEYOND_RATIO).contains(&one.share_ratio);
+    let sure = |one: &Estimate| one.error_ratio <= params.most_error_ratio && can_be(one);
     let told = estimate.filter(sure);
     let large = |one: &Estimate| one.share_ratio >= params.marked_ratio;
     let end = |errors| told.map(|e: Estimate| e.share_ratio + errors * e.error_ratio);
@@ -234,7 +238,9 @@ fn reading_of(
         high_ratio: end(1.96),
         forearm_moved: told.as_ref().is_some_and(large),
         cannot_tell: match (estimate, told) {
+            (None, _) if looked => Some(CannotTell::NoFit),
             (None, _) => Some(CannotTell::TooFew),
+            (Some(one), None) if !can_be(&one) => Some(CannotTell::NoFit),
             (Some(_), None) => Some(CannotTell::TooFaint),
             _ => None,
         },

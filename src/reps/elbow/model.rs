@@ -69,7 +69,9 @@ pub(super) fn block_of(
 struct Model<'a> {
     kinematics: &'a Kinematics,
     params: &'a ElbowParams,
-    hand: HandInSensor,
+    /// Along the forearm in the sensor's frame where the wrist is straight; not across the axis
+    /// where that is oblique.
+    along: Vector3<f64>,
     reading: Vec<Vector3<f64>>,
     ways: Vec<Vec<f64>>,
     /// Levers and errors of the unit.
@@ -95,17 +97,22 @@ impl<'a> Model<'a> {
         let mut fixed = kinematics.unit_errors(params);
         let axis = kinematics.axis;
         let spread_m = params.lever_spread_m;
-        let (distal, lever, sideways_m) = match hand {
+        let (along, distal, lever, sideways_m) = match hand {
             Some(hand) => {
                 let across = hand.distal - axis * axis.dot(&hand.distal);
                 let back = hand.volar.map_or(Vector3::zeros(), |volar| -volar);
                 let lever = hand.distal * params.lever_m + back * params.height_m;
-                (across.try_normalize(0.3)?, lever, 1.5 * spread_m)
+                (
+                    hand.distal,
+                    across.try_normalize(0.3)?,
+                    lever,
+                    1.5 * spread_m,
+                )
             }
             None => {
                 let distal = direction(kinematics, &reading, &fixed, params)?;
                 let away_m = params.lever_m.hypot(params.height_m);
-                (distal, distal * away_m, 2.5 * spread_m)
+                (distal, distal, distal * away_m, 2.5 * spread_m)
             }
         };
         let across = axis.cross(&distal);
@@ -119,10 +126,7 @@ impl<'a> Model<'a> {
         Some(Model {
             kinematics,
             params,
-            hand: HandInSensor {
-                distal,
-                volar: None,
-            },
+            along,
             reading,
             ways: kinematics.ways(),
             fixed,
@@ -138,7 +142,7 @@ impl<'a> Model<'a> {
     /// further ways of turning.
     fn around(&self, turned: &[f64], noise: Noise, further: &[Vec<f64>]) -> Option<Posterior> {
         let kinematics = self.kinematics;
-        let forearm = kinematics.forearm(&self.hand, turned, self.params.forearm_m);
+        let forearm = kinematics.forearm(&self.along, turned, self.params.forearm_m);
         let carried = kinematics.carried(&forearm);
         let so_far = kinematics.turning(&forearm, turned);
         let rest: Vec<_> = self

@@ -19,7 +19,19 @@ fn curls(
     lever_m: f64,
     mounted: &UnitQuaternion<f64>,
 ) -> (Vec<Oriented>, Vec<Lift>) {
-    let (travel_rad, period_s, count) = (0.9, 2.0 * LIFT_S + 1.0, 8);
+    curls_about(share_ratio, lever_m, mounted, 0.0, 8)
+}
+
+/// So many of them, with hand and forearm so far from across the axis, radians: of their lengths the
+/// cosine turns.
+fn curls_about(
+    share_ratio: f64,
+    lever_m: f64,
+    mounted: &UnitQuaternion<f64>,
+    oblique_rad: f64,
+    count: usize,
+) -> (Vec<Oriented>, Vec<Lift>) {
+    let (travel_rad, period_s) = (0.9, 2.0 * LIFT_S + 1.0);
     let begins = |k: usize| 2.0 + period_s * k as f64;
     let lifts = (0..count)
         .map(|k| Lift {
@@ -53,6 +65,7 @@ fn curls(
             0.0,
             speeding * cosine - speed * speed * sine,
         ) * length_m
+            * oblique_rad.cos()
     };
     let oriented = (0..)
         .map(|i| 0.01 * f64::from(i))
@@ -155,18 +168,80 @@ fn two_repetitions_are_too_few_and_a_hole_takes_its_own() {
     assert_eq!(told, [false, false, false, true, true, true, true, true]);
 }
 
+/// Crisco et al., JBJS-A 93:169-177, 2011: the natural axis is oblique by 26.6 degrees.
 #[test]
-fn following_a_set_ends_where_looking_at_it_whole_does() {
-    let (oriented, lifts) = curls(0.6, 0.073, &UnitQuaternion::identity());
-    let params = ElbowParams::default();
-    let whole = elbow_share(&oriented, &lifts, None, &params);
-    let mut follow = ElbowFollow::new(params, None);
-    let mut coming = lifts.iter().peekable();
-    for one in &oriented {
-        follow.push(one);
-        if let Some(lift) = coming.next_if(|lift| lift.lower_end_s + 0.3 < one.t_s) {
-            follow.counted(*lift);
+fn of_a_forearm_oblique_to_the_axis_only_what_lies_across_it_is_carried() {
+    let oblique_rad = 26.6_f64.to_radians();
+    for share_ratio in [0.0, 0.5, 0.8] {
+        for mounted in mountings() {
+            let (oriented, lifts) = curls_about(share_ratio, 0.073, &mounted, oblique_rad, 8);
+            let along = Vector3::new(oblique_rad.cos(), oblique_rad.sin(), 0.0);
+            let hand = HandInSensor {
+                distal: mounted.inverse() * along,
+                volar: None,
+            };
+            let reading = elbow_share(&oriented, &lifts, Some(&hand), &ElbowParams::default());
+            let found = reading.estimate.unwrap().share_ratio;
+            assert!((found - share_ratio).abs() < 0.05, "{share_ratio}: {found}");
         }
     }
-    assert_eq!(follow.finish().share, whole.share);
+}
+
+#[test]
+fn following_a_set_ends_where_looking_at_it_whole_does() {
+    let mounted = UnitQuaternion::identity();
+    // Repetitions in all, and those with a hole in them: blocks that are full, that are cut short, and
+    // leftovers too few for one.
+    let sets: [(usize, &[usize]); 7] = [
+        (8, &[]),
+        (14, &[]),
+        (15, &[]),
+        (27, &[]),
+        (18, &[2]),
+        (20, &[5, 8, 9]),
+        (17, &[13]),
+    ];
+    for (count, holes) in sets {
+        let (oriented, lifts) = curls_about(0.6, 0.073, &mounted, 0.0, count);
+        let params = ElbowParams::default();
+        let holed = |t_s: f64| {
+            let mut holed = holes.iter().filter_map(|index| lifts.get(*index));
+            holed.any(|lift| (t_s - lift.lift_end_s).abs() < 0.3)
+        };
+        let oriented: Vec<Oriented> = oriented.into_iter().filter(|o| !holed(o.t_s)).collect();
+        let whole = elbow_share(&oriented, &lifts, None, &params);
+        let mut follow = ElbowFollow::new(params, None);
+        let mut coming = lifts.iter().peekable();
+        for one in &oriented {
+            follow.push(one);
+            if let Some(lift) = coming.next_if(|lift| lift.lower_end_s + 0.3 < one.t_s) {
+                follow.counted(*lift);
+            }
+        }
+        let followed = follow.finish();
+        assert_eq!(followed.share, whole.share, "{count}, {holes:?}");
+        assert_eq!(followed.each, whole.each, "{count}, {holes:?}");
+    }
+}
+
+#[test]
+fn what_no_fit_explains_is_not_called_slow() {
+    let params = ElbowParams::default();
+    let beyond = Estimate {
+        share_ratio: 1.6,
+        error_ratio: 0.02,
+    };
+    let faint = Estimate {
+        share_ratio: 0.4,
+        error_ratio: 0.5,
+    };
+    let why = |looked: bool, found: &[Estimate]| {
+        let blocks: Vec<(Estimate, f64)> = found.iter().map(|one| (*one, 8.0)).collect();
+        let each = vec![None; 8];
+        reading_of(each, looked, &blocks, &params).share.cannot_tell
+    };
+    assert_eq!(why(true, &[beyond]), Some(CannotTell::NoFit));
+    assert_eq!(why(true, &[]), Some(CannotTell::NoFit));
+    assert_eq!(why(true, &[faint]), Some(CannotTell::TooFaint));
+    assert_eq!(why(false, &[]), Some(CannotTell::TooFew));
 }

@@ -28,10 +28,13 @@ pub fn run(options: &Options) {
     println!(
         "one sensor, an elbow that helps: {sets} sets for each share, consumer unit, 50 to 200 Hz"
     );
-    let outcomes: Vec<Outcome> = asked(options.seed, sets)
-        .par_iter()
-        .filter_map(outcome)
-        .collect();
+    let asked = asked(options.seed, sets);
+    let outcomes: Vec<Outcome> = asked.par_iter().filter_map(outcome).collect();
+    println!(
+        "{} of {} sets left out of all figures: no repetition was counted, or the unit was taken to be worn elsewhere",
+        asked.len() - outcomes.len(),
+        asked.len()
+    );
     curve(&outcomes);
     goals(&outcomes);
     errors(&outcomes);

@@ -64,6 +64,9 @@ struct Row {
     after_s: Vec<f64>,
     reps: Vec<f64>,
     kinds: BTreeMap<&'static str, usize>,
+    /// Size of a slip less the true one, degrees, and from its time to the true one, seconds; refined.
+    slips_deg: Vec<f64>,
+    slips_s: Vec<f64>,
 }
 
 impl Row {
@@ -88,6 +91,15 @@ impl Row {
             }
             self.others[which] += usize::from(other);
             missed |= other || (set.decidable && kind.is_some() && !named);
+        }
+        for slip in seen
+            .refined
+            .iter()
+            .filter(|f| kind == Some(f.kind) && f.kind == WearKind::Slipped)
+        {
+            let size_deg = slip.evidence_deg.unwrap();
+            self.slips_deg.push((size_deg - set.slip_deg).abs());
+            self.slips_s.push(set.at_s - slip.since_s);
         }
         for finding in &seen.refined {
             *self.kinds.entry(finding.kind.name()).or_default() += 1;
@@ -138,6 +150,15 @@ impl Row {
             quantile(&self.reps, 0.95),
             self.kinds,
         );
+        if !self.slips_deg.is_empty() {
+            println!(
+                "  its size is off by {:.1} and {:.1} deg, doubt begins {:.1} and {:.1} s before it (50 and 95 %)",
+                quantile(&self.slips_deg, 0.5),
+                quantile(&self.slips_deg, 0.95),
+                quantile(&self.slips_s, 0.5),
+                quantile(&self.slips_s, 0.95),
+            );
+        }
     }
 }
 
