@@ -65,6 +65,8 @@ pub enum OneSensorWhy {
     ForearmStill,
     /// The motion does not show how the two units lie to each other.
     HeadingUnknown,
+    /// What the two units read is no motion of one wrist.
+    NotOneJoint,
 }
 
 /// What the forearm's unit adds to a set.
@@ -136,6 +138,7 @@ impl ForearmPart {
             Some(OneSensorWhy::HeadingUnknown) => {
                 "the motion does not show how the two units lie to each other"
             }
+            Some(OneSensorWhy::NotOneJoint) => "what the two units read is no motion of one wrist",
         };
         format!("One sensor's angles: {said}{travel}.")
     }
@@ -201,17 +204,17 @@ pub fn doubt_unheard(unheard_s: &[[f64; 2]], reps: &mut [Repetition]) {
 }
 
 /// Ranges against the forearm may be off by what the heading between both units leaves, too: by
-/// [`OF_HEADING_RATIO`] of what the set's angles are.
-pub fn widen_by_heading(part: &ForearmPart, reps: &mut [Repetition]) {
-    if !part.two_sensors() {
-        return;
-    }
+/// [`OF_HEADING_RATIO`] of what the set's angles are. Where the forearm was seen to move and cannot be
+/// taken off, it is not known how much of a range is the wrist's.
+pub fn widen_by_forearm(part: &ForearmPart, reps: &mut [Repetition]) {
+    let sd_deg = match part.why {
+        None => part.angle_sd_deg,
+        Some(OneSensorWhy::HeadingUnknown | OneSensorWhy::NotOneJoint) => None,
+        Some(_) => return,
+    };
     for repetition in reps {
-        let own_deg = repetition.range_error_deg;
-        let by_heading_deg = part
-            .angle_sd_deg
-            .map(|sd_deg| NORMAL_95 * OF_HEADING_RATIO * sd_deg);
-        let both = own_deg.zip(by_heading_deg);
+        let by_heading_deg = sd_deg.map(|sd_deg| NORMAL_95 * OF_HEADING_RATIO * sd_deg);
+        let both = repetition.range_error_deg.zip(by_heading_deg);
         repetition.range_error_deg = both.map(|(own, by_heading)| own.hypot(by_heading));
     }
 }
@@ -230,6 +233,9 @@ pub fn warnings_of(spec: &SetSpec, part: &ForearmPart, unheard_s: &[[f64; 2]]) -
     match part.why {
         Some(OneSensorWhy::HeadingUnknown) => warnings.push(format!(
             "{set}: the motion does not show how the two units lie to each other; angles are those of the hand's unit alone, and a forearm that moves along is part of them"
+        )),
+        Some(OneSensorWhy::NotOneJoint) => warnings.push(format!(
+            "{set}: what the two units read is no motion of one wrist: their clocks are farther apart than a second, one is worn loosely, or on another arm; angles are those of the hand's unit alone, and a forearm that moves along is part of them"
         )),
         Some(OneSensorWhy::NotHeard) => warnings.push(format!(
             "{set}: the forearm's unit was not heard; angles are those of the hand's unit alone"

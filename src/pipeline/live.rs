@@ -237,17 +237,10 @@ impl Live {
             news,
         };
         let mut seen = None;
+        let anew = self.seek_heading(&oriented);
         if let Some(set) = &mut self.set {
-            let waiting = self.forearm_waiting.back();
-            let beside = self.forearm.as_mut().map(|forearm| {
-                let ahead_s = forearm.ahead_s(waiting, sample.t_s);
-                let anew = match set.sees_wrist() {
-                    true => forearm.heading.push(&oriented, ahead_s),
-                    false => None,
-                };
-                forearm.clock_s += anew.map_or(0.0, |anew| anew.clock_s);
-                forearm.beside(sample.t_s, anew)
-            });
+            let forearm = self.forearm.as_ref();
+            let beside = forearm.map(|forearm| forearm.beside(sample.t_s, anew));
             seen = set.push(sample, &oriented, still, &self.ranges, &mut step, beside);
         }
         self.wear.sample(sample, seen.as_ref(), &mut step);
@@ -262,6 +255,18 @@ impl Live {
         }
         self.end_set(self.latest_s, &SetEnd::default(), &mut news);
         self.analysis
+    }
+
+    /// Seeks the heading between both units in a set that goes on, where it is due, and hears what is
+    /// due of the forearm by the clock that this showed.
+    fn seek_heading(&mut self, hand: &Oriented) -> Option<Anew> {
+        let forearm = self.forearm.as_mut()?;
+        self.set.as_ref().filter(|set| set.sees_wrist())?;
+        let ahead_s = forearm.ahead_s(self.forearm_waiting.back(), hand.t_s);
+        let anew = forearm.heading.push(hand, ahead_s)?;
+        forearm.clock_s += anew.clock_s;
+        self.hear_forearm(hand.t_s);
+        Some(anew)
     }
 
     /// Takes what was pushed of the forearm up to a time: see [`Live::forearm_sample`] for the rule.
@@ -369,8 +374,9 @@ impl Live {
         let ahead_s = forearm.ahead_s(self.forearm_waiting.back(), self.latest_s);
         let anew = forearm.heading.calibrated(hand, &own, ahead_s);
         forearm.clock_s += anew.map_or(0.0, |anew| anew.clock_s);
+        self.hear_forearm(self.latest_s);
         let middle_s = 0.5 * (windows.still_start_s + windows.still_end_s);
-        Some((middle_s, forearm.at(middle_s)?))
+        Some((middle_s, self.forearm.as_ref()?.at(middle_s)?))
     }
 
     fn align(
@@ -402,9 +408,14 @@ impl Live {
         align(oriented, windows, &CalibrationParams::default()).map_err(|fault| fault.to_string())
     }
 
-    /// The calibration in force, and the forearm's neutral pose where the heading is known.
+    /// The calibration in force, and the forearm's neutral pose where the heading is known and the
+    /// forearm is heard.
     fn alignment_for(&self, spec: &SetSpec) -> ForSet {
-        let heading = self.forearm.as_ref().and_then(|own| own.heading.known());
+        let heard = self
+            .forearm
+            .as_ref()
+            .filter(|own| own.at(self.latest_s).is_some());
+        let heading = heard.and_then(|own| own.heading.known());
         let found = self.calibrations.iter().rev().find_map(|calibrated| {
             let windows = calibration_windows(&calibrated.told, spec)?;
             Some((calibrated, windows))

@@ -7,7 +7,7 @@
 use nalgebra::{Unit, UnitQuaternion, Vector3};
 
 use super::elbow;
-use super::forearm::{blind_to, doubt_unheard, moves_along, widen_by_heading};
+use super::forearm::{blind_to, doubt_unheard, moves_along, widen_by_forearm};
 use super::live::{News, Phase, Step};
 use super::live_sight::{Beside, Both, LiveSight};
 use super::motion::{
@@ -156,7 +156,7 @@ impl LiveSet {
     }
 
     /// Takes the next sample and completes the step; returns the hand as the forearm sees it, where
-    /// its turn is taken off.
+    /// its turn is surely taken off.
     pub fn push(
         &mut self,
         sample: &Sample,
@@ -200,7 +200,7 @@ impl LiveSet {
         self.look_for_circles(oriented.t_s);
         step.reps_count = self.reps.len().max(self.circles_count);
         let sight = self.sight.as_ref();
-        sight.filter(|sight| sight.takes_off).map(|_| *oriented)
+        sight.filter(|sight| sight.settled()).map(|_| *oriented)
     }
 
     /// The hand as the forearm sees it, where it has a unit.
@@ -359,7 +359,7 @@ impl LiveSet {
         if let Some(sight) = self.sight.as_ref().filter(|sight| sight.blind.is_none()) {
             let own = std::slice::from_mut(&mut repetition);
             doubt_unheard(&sight.unheard_s, own);
-            widen_by_heading(&sight.part(), own);
+            widen_by_forearm(&sight.part(), own);
         }
         let from = self
             .oriented

@@ -8,14 +8,19 @@
 use nalgebra::{UnitQuaternion, Vector3};
 
 use super::forearm::{AngleBy, ForearmPart, OneSensorWhy, STILL_DEG, angle_sd_deg, blind_to};
+use super::set::total_s;
 use super::sets::SetSpec;
 use crate::joint::two::{Anew, ForearmPose, ForearmTrack, Heading, in_hand_world};
 use crate::orientation::Oriented;
 
 /// What is left of a jump after so long is a third of it, seconds.
 const GOES_OVER_S: f64 = 1.0;
-/// Time between two poses that the travel is taken from, seconds.
+/// A jump that is gone over to by so much is as good as over, degrees.
+const SETTLED_DEG: f64 = 2.0;
+/// Time between two poses that the travel is taken from, seconds,
 const TRAVEL_EVERY_S: f64 = 0.5;
+/// which lie no farther apart than this: what the unit's own heading drifts is no travel.
+const TRAVEL_WITHIN_S: f64 = 30.0;
 
 /// Both units at one moment: the hand, and the forearm where it is known.
 pub type Both = (Oriented, Option<ForearmPose>);
@@ -59,7 +64,7 @@ pub struct LiveSight {
     upright_ratio: f64,
     clock_s: f64,
     /// Whether the forearm's turn is taken off at the moment.
-    pub takes_off: bool,
+    takes_off: bool,
 }
 
 impl LiveSight {
@@ -137,9 +142,12 @@ impl LiveSight {
     /// Hears the forearm, or does not; tells whether it is heard again.
     fn hear(&mut self, t_s: f64, beside: &Beside) -> bool {
         let Some(pose) = beside.pose else {
-            match self.unheard_s.last_mut().filter(|_| self.unheard) {
-                Some([_, end_s]) => *end_s = t_s,
-                None => self.unheard_s.push([t_s, t_s]),
+            // Nothing is missed where nothing is taken off.
+            if self.used() {
+                match self.unheard_s.last_mut().filter(|_| self.unheard) {
+                    Some([_, end_s]) => *end_s = t_s,
+                    None => self.unheard_s.push([t_s, t_s]),
+                }
             }
             self.unheard = true;
             return false;
@@ -153,6 +161,8 @@ impl LiveSight {
             .is_none_or(|(last_s, _)| t_s - last_s >= TRAVEL_EVERY_S);
         if due {
             let own = pose.world_from_sensor;
+            self.poses
+                .retain(|(other_s, _)| t_s - other_s <= TRAVEL_WITHIN_S);
             for (_, other) in &self.poses {
                 self.farthest_deg = self.farthest_deg.max(own.angle_to(other).to_degrees());
             }
@@ -188,6 +198,11 @@ impl LiveSight {
         }
     }
 
+    /// Whether the forearm's turn is taken off, and not still going over to another heading.
+    pub fn settled(&self) -> bool {
+        self.takes_off && self.left.angle() <= SETTLED_DEG.to_radians()
+    }
+
     /// Whether angles are those of the hand against the forearm.
     pub fn used(&self) -> bool {
         self.blind.is_none() && self.used_from_s.is_some()
@@ -203,7 +218,7 @@ impl LiveSight {
             (None, None) => Some(OneSensorWhy::HeadingUnknown),
         };
         let travel_deg = self.held.map(|_| self.farthest_deg);
-        let unheard_s = self.unheard_s.iter().map(|[from, to]| to - from).sum();
+        let unheard_s = total_s(self.unheard_s.iter().map(|[from, to]| to - from));
         let part = match why {
             Some(why) => ForearmPart::one_sensor(why),
             None => ForearmPart {

@@ -1,7 +1,7 @@
 //! The analysis of a whole recording: smoothed orientation, refined repetitions.
 
 use super::elbow;
-use super::forearm::{doubt_unheard, warnings_of, widen_by_heading};
+use super::forearm::{doubt_unheard, warnings_of, widen_by_forearm};
 use super::motion::{Motion, MotionInput, read_motion};
 use super::set::{Analysis, Found, SetResult, set_result};
 use super::sets::{Expectation, ExpectationError, SetSpec, set_specs};
@@ -150,7 +150,8 @@ pub fn analyse_in_detail(
         if !against_forearm {
             found.elbow = elbow::reading_of(spec.movement, own, by_hand.as_ref(), &found.reps);
         }
-        let of_wrist = seen.map(|seen| seen.oriented.as_slice());
+        let loosely = sight.as_ref().and_then(|sight| sight.loosely_seen.as_ref());
+        let of_wrist = seen.or(loosely).map(|seen| seen.oriented.as_slice());
         found.wear = worn(
             recording,
             &lifeless_s,
@@ -164,7 +165,7 @@ pub fn analyse_in_detail(
         if let Some(sight) = &sight {
             let unheard_s = seen.map_or(&[][..], |seen| seen.unheard_s.as_slice());
             doubt_unheard(unheard_s, &mut found.reps);
-            widen_by_heading(&sight.part, &mut found.reps);
+            widen_by_forearm(&sight.part, &mut found.reps);
             warnings.extend(warnings_of(spec, &sight.part, unheard_s));
             found.forearm = Some(sight.part.clone());
         }

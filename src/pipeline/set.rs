@@ -155,13 +155,14 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         repetition.verdict = spec.verdict(repetition);
     }
     doubt_after_slip(&found.wear, &mut reps);
-    let moving_s: f64 = reps.iter().map(|r| r.lift_s() + r.lower_s()).sum();
-    let holds_s: f64 = reps.iter().map(Repetition::hold_s).sum();
-    let rests_s: f64 = reps
-        .iter()
-        .zip(reps.iter().skip(1))
-        .map(|(before, after)| (after.lift_start_s - before.lower_end_s).max(0.0))
-        .sum();
+    let moving_s = total_s(reps.iter().map(|r| r.lift_s() + r.lower_s()));
+    let holds_s = total_s(reps.iter().map(Repetition::hold_s));
+    let next = reps.iter().skip(1);
+    let rests_s = reps.iter().zip(next).map(|(before, after)| {
+        let rest_s: f64 = after.lift_start_s - before.lower_end_s;
+        rest_s.max(0.0)
+    });
+    let rests_s = total_s(rests_s);
     SetResult {
         movement: spec.movement,
         side: spec.side,
@@ -188,6 +189,11 @@ pub fn set_result(spec: &SetSpec, found: Found) -> SetResult {
         reps,
         wear: found.wear,
     }
+}
+
+/// Times together; of none 0, where a sum of none is -0 and is written so.
+pub(super) fn total_s(times_s: impl Iterator<Item = f64>) -> f64 {
+    times_s.fold(0.0, |sum_s, time_s| sum_s + time_s)
 }
 
 /// Repetitions that a trend needs at least.

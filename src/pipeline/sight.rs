@@ -8,6 +8,7 @@ use nalgebra::Vector3;
 use super::forearm::{
     AngleBy, ForearmPart, OneSensorWhy, STILL_DEG, angle_sd_deg, blind_to, unnamed,
 };
+use super::set::total_s;
 use super::sets::SetSpec;
 use crate::joint::CalibrationWindows;
 use crate::joint::two::{
@@ -41,6 +42,9 @@ pub struct Sight {
     pub part: ForearmPart,
     /// The hand seen from the forearm; `None` where one sensor has to do.
     pub seen: Option<Seen>,
+    /// The same where the two units are taken for no one joint, which a slip may be the reason of:
+    /// for the look at how they are worn.
+    pub loosely_seen: Option<Seen>,
     /// The calibration's samples, seen likewise, where it shares the reference pose.
     pub calibration: Option<Vec<Oriented>>,
 }
@@ -108,6 +112,7 @@ impl Forearm {
         let one_sensor = |part: ForearmPart| Sight {
             part,
             seen: None,
+            loosely_seen: None,
             calibration: None,
         };
         let track = ForearmTrack::new(&self.oriented);
@@ -172,19 +177,24 @@ impl Forearm {
             } else {
                 OneSensorWhy::HeadingUnknown
             })
-        } else if spec.movement.is_none() {
-            unnamed(own, &seen.oriented)
         } else {
-            None
+            let unnamed = || unnamed(own, &seen.oriented);
+            let why = spec.movement.is_none().then(unnamed).flatten();
+            let joint = !heading.beyond_offset && told.is_some_and(|(told, _)| told.of_one_joint());
+            why.or((!joint).then_some(OneSensorWhy::NotOneJoint))
         };
         if let Some(why) = why {
-            return one_sensor(ForearmPart {
-                angle_by: AngleBy::OneSensor,
-                why: Some(why),
-                used_from_s: None,
-                angle_sd_deg: None,
-                ..part
-            });
+            let loosely = why == OneSensorWhy::NotOneJoint && !heading.beyond_offset;
+            return Sight {
+                loosely_seen: loosely.then_some(seen),
+                ..one_sensor(ForearmPart {
+                    angle_by: AngleBy::OneSensor,
+                    why: Some(why),
+                    used_from_s: None,
+                    angle_sd_deg: None,
+                    ..part
+                })
+            };
         }
         let calibration = neutral.map(|(windows, reference)| {
             let own = between(hand, windows.still_start_s, windows.move_end_s);
@@ -193,6 +203,7 @@ impl Forearm {
         Sight {
             part,
             seen: Some(seen),
+            loosely_seen: None,
             calibration,
         }
     }
@@ -213,5 +224,5 @@ fn between(oriented: &[Oriented], from_s: f64, to_s: f64) -> &[Oriented] {
 }
 
 fn lasting_s(seen: &Seen) -> f64 {
-    seen.unheard_s.iter().map(|[from, to]| to - from).sum()
+    total_s(seen.unheard_s.iter().map(|[from, to]| to - from))
 }

@@ -4,7 +4,7 @@ use carpotempo::movement::Movement;
 use carpotempo::pipeline::forearm::{AngleBy, OneSensorWhy};
 use carpotempo::pipeline::{Detail, Expectation, analyse, analyse_in_detail};
 use carpotempo::recording::{EventKind, Recording};
-use carpotempo::reps::Doubt;
+use carpotempo::reps::{Doubt, Repetition};
 use nalgebra::UnitQuaternion;
 
 use crate::two_units::{Kind, ORDINARY, TwoUnits, one_unit, simulate};
@@ -147,6 +147,29 @@ fn clocks_half_a_second_apart_are_set_right_and_that_is_said() {
             "{said}"
         );
         assert!(largest(&set.ranges_off_deg(&analysis.sets[0].reps)) < 2.5);
+    }
+}
+
+/// Beyond what is looked for an offset is not found, and one that is not found is not used.
+#[test]
+fn clocks_more_than_a_second_apart_leave_one_sensors_angles_and_that_is_said() {
+    for (seed, apart_s) in [(70, 1.3), (71, -1.3), (72, 2.0), (73, -2.0), (74, 3.0)] {
+        let mut set = simulate(seed, ORDINARY);
+        for sample in &mut set.recording.forearm {
+            sample.t_s += apart_s;
+        }
+        let analysis = analyse(&set.recording, &Expectation::default()).unwrap();
+        let part = analysis.sets[0].forearm.clone().unwrap();
+        assert_eq!(part.why, Some(OneSensorWhy::NotOneJoint), "seed {seed}");
+        let said = analysis.warnings.join("\n");
+        assert!(said.contains("no motion of one wrist"), "{said}");
+        let alone = analyse(&one_unit(&set.recording), &Expectation::default()).unwrap();
+        let ranges = |reps: &[Repetition]| reps.iter().map(|r| r.range_deg).collect::<Vec<f64>>();
+        let [own, reps] = [&alone.sets[0].reps, &analysis.sets[0].reps];
+        assert_eq!(ranges(reps), ranges(own), "seed {seed}");
+        assert_eq!(analysis.sets[0].wear, [], "seed {seed}");
+        // The forearm moves by 30 degrees: how much of a range is the wrist's is not known.
+        assert!(reps.iter().all(|rep| rep.range_error_deg.is_none()));
     }
 }
 

@@ -121,10 +121,24 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// What a narrower look at the record found, carried on evenly.
-    pub(super) fn taken_over(&self, narrower: &Problem, state: &State) -> State {
+    /// What a narrower look at the record found, carried on evenly beyond its ends.
+    pub(super) fn carried_on(&self, narrower: &Problem, state: &State) -> State {
+        self.taken_over(|t_s| narrower.knots_on_line(t_s), narrower, state)
+    }
+
+    /// What a narrower look at the record found, the same ever after and before.
+    pub(super) fn held_on(&self, narrower: &Problem, state: &State) -> State {
+        self.taken_over(|t_s| narrower.knots_at(t_s), narrower, state)
+    }
+
+    fn taken_over(
+        &self,
+        knots_of: impl Fn(f64) -> [(usize, f64); 2],
+        narrower: &Problem,
+        state: &State,
+    ) -> State {
         let line = |t_s: f64| {
-            let knots = narrower.knots_on_line(t_s);
+            let knots = knots_of(t_s);
             let at = |(knot, part): &(usize, f64)| {
                 part * state.knots_rad.get(*knot).copied().unwrap_or(0.0)
             };

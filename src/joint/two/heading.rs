@@ -45,7 +45,8 @@ pub struct HeadingParams {
     pub drift_deg_s: f64,
     /// Change of that drift from knot to knot, deg/s (0.05).
     pub bend_deg_s: f64,
-    /// Farthest clock offset looked for, seconds (0.6); 0 looks for none.
+    /// Farthest clock offset looked for, seconds (1); 0 looks for none. What is found there lies
+    /// farther.
     pub most_offset_s: f64,
     /// A clock offset is taken where it is known to so many seconds, as a standard deviation
     /// (0.04).
@@ -63,7 +64,7 @@ impl Default for HeadingParams {
             alike_s: 1.0,
             drift_deg_s: 1.0,
             bend_deg_s: 0.05,
-            most_offset_s: 0.6,
+            most_offset_s: 1.0,
             least_offset_sd_s: 0.04,
         }
     }
@@ -110,6 +111,8 @@ pub struct Heading {
     pub hinges: Vec<Hinge>,
     /// How well the heading is known in each bout.
     pub bouts: Vec<BoutTold>,
+    /// Whether the clocks are apart by more than was looked for.
+    pub beyond_offset: bool,
 }
 
 /// How well the heading is known in a bout.
@@ -121,6 +124,18 @@ pub struct BoutTold {
     pub drift_sd_deg: f64,
     /// How far the movement's axis leaves its place in hand and forearm, degrees (root mean square).
     pub off_deg: f64,
+}
+
+/// Looser than this, degrees, hand and forearm are no two sides of one wrist: simulated wrists that are
+/// bent, oblique, wandering and loose come to 4, units whose clocks are apart by more than was looked
+/// for, or that were swapped for others, to 4.5 and more.
+const MOST_OFF_DEG: f64 = 4.5;
+
+impl BoutTold {
+    /// Whether hand and forearm move as the two sides of one wrist.
+    pub fn of_one_joint(&self) -> bool {
+        self.off_deg <= MOST_OFF_DEG
+    }
 }
 
 /// What was known of the heading before.
@@ -144,6 +159,7 @@ impl Heading {
             sd_deg: 0.0,
             hinges: Vec::new(),
             bouts: Vec::new(),
+            beyond_offset: false,
         }
     }
 
@@ -221,17 +237,22 @@ fn sought<'a>(
             best = Some(state);
         }
     }
-    let mut best = best?;
+    let at_home = best?;
     // From there outwards, each time with what was found so far: a drift carries on.
-    let mut range = home;
+    let mut range = home.clone();
+    let mut best = at_home.clone();
     while range.len() < looks.len() {
         let more = (range.len() / 2).max(1);
         range = range.start.saturating_sub(more)..(range.end + more).min(looks.len());
         let wider = Problem::new(track, looks, range.clone(), bouts_count, params, prior)?;
-        best = wider.fit_with(wider.taken_over(&problem, &best));
+        best = wider.fit_with(wider.carried_on(&problem, &best));
         problem = wider;
     }
     let best = problem.fit(best);
+    // A drift that is carried on may run away: as likely as that it has to be than none at all.
+    let home = Problem::new(track, looks, home, bouts_count, params, prior)?;
+    let level = problem.fit(problem.held_on(&home, &at_home));
+    let best = if level.cost < best.cost { level } else { best };
     Some((problem, best))
 }
 
@@ -268,7 +289,9 @@ fn shown(of_one_clock: (&Problem, State), of_two: (&Problem, State)) -> Heading 
 
 fn heading(problem: &Problem, state: State, offset: Option<Offset>) -> Heading {
     let told = problem.told(&state);
+    let most_s = problem.params.most_offset_s;
     Heading {
+        beyond_offset: offset.is_some_and(|offset| offset.offset_s.abs() >= most_s),
         knots_s: problem.knots_s.clone(),
         knots_rad: state.knots_rad,
         offset,

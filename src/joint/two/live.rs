@@ -6,7 +6,7 @@
 //! clocks that the motion shows is told, and what is remembered of the forearm is set on by it, so
 //! that each later fit looks only for what is left of it.
 
-use super::heading::{Bout, Heading, HeadingParams, Prior, refit, solve};
+use super::heading::{Bout, BoutTold, Heading, HeadingParams, Prior, refit, solve};
 use super::track::ForearmTrack;
 use crate::orientation::Oriented;
 
@@ -116,11 +116,12 @@ impl LiveHeading {
         self.open = false;
     }
 
-    /// The heading found last; `None` where none is known.
+    /// The heading found last; `None` where none is known, or the units move as no joint does.
     pub fn known(&self) -> Option<&Heading> {
-        self.found
-            .as_ref()
-            .filter(|heading| best_sd_deg(heading) <= KNOWN_DEG)
+        let found = self.found.as_ref();
+        found.filter(|heading| {
+            best_sd_deg(heading) <= KNOWN_DEG && heading.bouts.iter().all(BoutTold::of_one_joint)
+        })
     }
 
     /// Takes the forearm, by its clock as far as it is set on.

@@ -127,7 +127,7 @@ impl WearWatch {
     }
 
     /// Takes the next orientation of the set, the same as the forearm sees it where it has a unit
-    /// that is used, and for how long the unit has shown no sign of life, seconds. Returns what is
+    /// that is used and it is sure how it sees it, and for how long the unit has shown no sign of life, seconds. Returns what is
     /// found with it.
     pub fn push(
         &mut self,
@@ -142,6 +142,11 @@ impl WearWatch {
         // A forearm that moves along turns poses and axes as a slip does, or a unit that sits
         // otherwise.
         let piece = match seen {
+            // What is taken off is changing: axes before and after do not compare.
+            None if self.against_forearm.is_some() => {
+                self.slip = Slip::new(self.params.slip.clone());
+                None
+            }
             Some(seen) => {
                 if self.against_forearm.is_none() {
                     self.slip = Slip::new(self.params.slip.clone());

@@ -82,6 +82,14 @@ pub fn run(options: &Options) {
             },
         ),
         (
+            "not calibrated, apart",
+            60,
+            Kind {
+                clocks_apart: true,
+                ..uncalibrated
+            },
+        ),
+        (
             "ten minutes",
             6,
             Kind {
