@@ -19,7 +19,7 @@ pub use comparison::{Alone, Comparison, Pair, Spread};
 pub use icc::{Icc, icc};
 pub use measured::{EachMeasured, Measured};
 pub use over::{CountAgreement, MeasureOver, ONE_RECORDING_NOTE, Over};
-pub use pairs::{Marked, Pairing, Spans, paired};
+pub use pairs::{Marked, Pairing, paired};
 pub use repeatability::{Markings, Repeatability, repeatability};
 pub use together::{MeasureTogether, Together};
 pub use whole::{

@@ -9,6 +9,7 @@
 )]
 
 mod marked;
+mod names;
 mod one;
 mod practice;
 mod refusals;

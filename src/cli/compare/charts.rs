@@ -46,7 +46,9 @@ fn slug(name: &str) -> String {
     match name {
         PROGRAM => "program".to_owned(),
         TRUTH => "truth".to_owned(),
-        other => other.to_lowercase(),
+        // A person who is called so.
+        other @ ("program" | "truth") => format!("person-{other}"),
+        other => other.to_owned(),
     }
 }
 

@@ -1,5 +1,6 @@
 //! Which marks are of which recording, whose they are, and which marking: by the names of the files.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 use crate::cli::exit::WrongArguments;
@@ -26,6 +27,8 @@ pub struct GivenRecording {
     pub path: PathBuf,
     /// Its name.
     pub name: String,
+    /// What it is called here: its name, with the folder's before where another has that name, too.
+    pub title: String,
     /// Its marks: yours first, each person's in the order of the markings.
     pub marks: Vec<GivenMarks>,
 }
@@ -62,7 +65,7 @@ pub fn given(paths: &[PathBuf]) -> anyhow::Result<Given> {
             named.folder(path)?;
         } else if path.is_file() && Marks::looks_like(path) {
             let follows = named.recordings.iter().rposition(|(_, itself)| *itself);
-            named.marks.push((path.clone(), follows));
+            named.marks(path, follows);
         } else {
             named.recording(path, true);
         }
@@ -72,8 +75,15 @@ pub fn given(paths: &[PathBuf]) -> anyhow::Result<Given> {
 
 impl Named {
     fn recording(&mut self, path: &Path, itself: bool) {
-        if self.recordings.iter().all(|(other, _)| other != path) {
+        if self.recordings.iter().all(|(other, _)| !same(other, path)) {
             self.recordings.push((path.to_owned(), itself));
+        }
+    }
+
+    /// A file of marks that is named twice is one marking.
+    fn marks(&mut self, path: &Path, follows: Option<usize>) {
+        if self.marks.iter().all(|(other, _)| !same(other, path)) {
+            self.marks.push((path.to_owned(), follows));
         }
     }
 
@@ -93,7 +103,7 @@ impl Named {
                 self.recording(&path, false);
             } else if is_csv && path.is_file() {
                 if Marks::looks_like(&path) {
-                    self.marks.push((path, None));
+                    self.marks(&path, None);
                 } else {
                     self.recording(&path, false);
                 }
@@ -109,31 +119,37 @@ impl Named {
             .map(|(path, _)| GivenRecording {
                 path: path.clone(),
                 name: name_of(path),
+                title: name_of(path),
                 marks: Vec::new(),
             })
             .collect();
         let names: Vec<String> = recordings.iter().map(|own| own.name.clone()).collect();
+        let twice = |name: &String| names.iter().filter(|other| *other == name).count() > 1;
+        for recording in recordings.iter_mut().filter(|own| twice(&own.name)) {
+            recording.title = recording.path.display().to_string();
+        }
         let mut given = Given::default();
+        let mut lone = BTreeSet::new();
         for (path, follows) in &self.marks {
             let stem = stem_of(path);
-            let after = names
-                .iter()
-                .enumerate()
-                .filter_map(|(place, name)| Some((place, name.len(), rest(&stem, name)?)))
-                .max_by_key(|(_, length, _)| *length);
+            let after = self.named_after(path, &names, *follows)?;
             let (place, (by, number)) = match (after, follows) {
-                (Some((place, _, rest)), _) => (place, who(rest)),
+                (Some((place, rest)), _) => (place, who(&rest)),
                 (None, Some(place)) => {
-                    let alone = |other: &&(PathBuf, Option<usize>)| other.1 == Some(*place);
-                    let only = self.marks.iter().filter(alone).count() == 1;
+                    let only = self.follows_alone(*place);
                     if let Some((named, _)) = stem.split_once("-marks") {
                         given.warnings.push(format!(
                             "{}: named after {named}, and taken as marks of the recording that it follows",
                             path.display()
                         ));
                     }
-                    let own = who(&stem);
-                    (*place, if only { (YOU.to_owned(), own.1) } else { own })
+                    let (by, number) = who(&stem);
+                    if only {
+                        lone.insert(by);
+                        (*place, (YOU.to_owned(), number))
+                    } else {
+                        (*place, (by, number))
+                    }
                 }
                 (None, None) => {
                     return Err(WrongArguments(format!(
@@ -151,6 +167,13 @@ impl Named {
                 });
             }
         }
+        if lone.len() > 1 {
+            let names: Vec<&str> = lone.iter().map(String::as_str).collect();
+            given.warnings.push(format!(
+                "marks that are named {} are taken for one person\u{2019}s; where they are not, name them RECORDING-marks-PERSON.csv",
+                names.join(", ")
+            ));
+        }
         for (mut recording, (_, itself)) in recordings.into_iter().zip(&self.recordings) {
             let order = |own: &GivenMarks| {
                 let others = own.by != YOU;
@@ -160,7 +183,7 @@ impl Named {
             if !recording.marks.is_empty() {
                 given.recordings.push(recording);
             } else if *itself || recording.path.is_dir() {
-                let warning = format!("{}: no marks, left out", recording.name);
+                let warning = format!("{}: no marks, left out", recording.title);
                 given.warnings.push(warning);
             }
         }
@@ -170,6 +193,66 @@ impl Named {
         }
         Ok(given)
     }
+}
+
+impl Named {
+    /// Whether a recording is followed by one file of marks alone, whose name then need not say whose.
+    fn follows_alone(&self, place: usize) -> bool {
+        let following = self.marks.iter().filter(|(_, other)| *other == Some(place));
+        following.count() == 1
+    }
+
+    /// The recording that a file of marks is named after, and what its name has besides. Of several of
+    /// one name it is the one that the file follows, else the one in the file's own folder.
+    fn named_after(
+        &self,
+        path: &Path,
+        names: &[String],
+        follows: Option<usize>,
+    ) -> Result<Option<(usize, String)>, WrongArguments> {
+        let stem = stem_of(path);
+        let after = |name: &String| rest(&stem, name).map(|rest| (name.len(), rest.to_owned()));
+        let Some((longest, rest)) = names.iter().filter_map(after).max_by_key(|own| own.0) else {
+            return Ok(None);
+        };
+        let of_name = |place: &usize| {
+            let name = names.get(*place);
+            name.and_then(after)
+                .is_some_and(|(length, _)| length == longest)
+        };
+        let places: Vec<usize> = (0..names.len()).filter(of_name).collect();
+        let beside = |place: &usize| {
+            let recording = self.recordings.get(*place);
+            recording.is_some_and(|(recording, _)| same_folder(recording, path))
+        };
+        let followed = follows.filter(|place| places.contains(place));
+        let place = match (followed, places.as_slice()) {
+            (Some(place), _) => Some(place),
+            (None, [only]) => Some(*only),
+            (None, several) => {
+                let mut beside = several.iter().copied().filter(beside);
+                beside.next().filter(|_| beside.next().is_none())
+            }
+        };
+        match place {
+            Some(place) => Ok(Some((place, rest))),
+            None => Err(WrongArguments(format!(
+                "{}: several recordings have the name it is named after; give it right after its own recording, or lay it beside that",
+                path.display()
+            ))),
+        }
+    }
+}
+
+/// Whether two paths lead to the same.
+fn same(a: &Path, b: &Path) -> bool {
+    let whole = |path: &Path| path.canonicalize().unwrap_or_else(|_| path.to_owned());
+    whole(a) == whole(b)
+}
+
+fn same_folder(a: &Path, b: &Path) -> bool {
+    let folder = |path: &Path| Some(path.canonicalize().ok()?.parent()?.to_owned());
+    folder(a).is_some() && folder(a) == folder(b)
 }
 
 fn stem_of(path: &Path) -> String {
@@ -211,7 +294,7 @@ fn who(rest: &str) -> (String, u32) {
     let by = if words.is_empty() {
         YOU.to_owned()
     } else {
-        words.join("-")
+        words.join("-").to_lowercase()
     };
     (by, number.unwrap_or(0))
 }
@@ -228,7 +311,7 @@ mod tests {
             ("-marks-2", "you", 2),
             ("_anna", "anna", 0),
             ("-marks-anna-3", "anna", 3),
-            (".Marks.B 7", "B", 7),
+            (".Marks.B 7", "b", 7),
         ] {
             assert_eq!(who(rest), (by.to_owned(), number), "{rest}");
         }

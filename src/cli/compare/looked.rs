@@ -88,19 +88,19 @@ pub fn look(
     }
     let analysis =
         analyse(&recording, expected).map_err(|error| WrongArguments(error.to_string()))?;
-    warnings.extend(told_of(&given.name, &analysis));
+    warnings.extend(told_of(&given.title, &analysis));
     let truth = truth::beside(&given.path, &given.name, &mut warnings);
     let ranges_deg: Vec<f64> = reps(&analysis).map(|rep| rep.range_deg).collect();
     let program = program(&analysis);
     Ok(Looked {
-        name: given.name.clone(),
+        name: given.title.clone(),
         program_count: program.len(),
         forearm_moved_count: reps(&analysis).filter(|rep| !rep.is_of_the_wrist()).count(),
         program_range_deg: quantile(&ranges_deg, 0.5),
         markings: files,
-        invented: truth.is_some() || truth::says_invented(&recording),
+        invented: truth::says_invented(&recording),
         marked: MarkedRecording {
-            name: given.name.clone(),
+            name: given.title.clone(),
             program,
             markings,
             truth: truth.as_ref().map(|truth| truth.reps.clone()),

@@ -7,12 +7,9 @@
 use serde::Serialize;
 
 use super::measured::{EachMeasured, Measured};
-use super::pairs::{Spans, paired};
+use super::pairs::paired;
 use crate::recording::Mark;
 use crate::review::figures::quantile;
-
-/// A repetition with a single time is taken to last so long about it, to be paired, seconds.
-const LONE_S: f64 = 0.02;
 
 /// A repetition that both have.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -67,7 +64,7 @@ pub struct Comparison {
 impl Comparison {
     /// Compares marks, each list in order of time.
     pub fn of(first: &[Mark], second: &[Mark]) -> Comparison {
-        let pairing = paired(&spans(first), &spans(second));
+        let pairing = paired(first, second);
         let alone = |marks: &[Mark], places: &[usize]| -> Vec<Alone> {
             places
                 .iter()
@@ -130,24 +127,6 @@ impl Alone {
             end_s,
         })
     }
-}
-
-/// From the first time known to the last: only these decide what belongs together.
-pub(super) fn spans(marks: &[Mark]) -> Vec<Spans> {
-    let span = |mark: &Mark| {
-        let (mut from_s, mut to_s) = mark.span_s().unwrap_or((f64::INFINITY, f64::INFINITY));
-        if to_s - from_s < LONE_S {
-            from_s -= 0.5 * LONE_S;
-            to_s += 0.5 * LONE_S;
-        }
-        Spans {
-            lift_start_s: from_s,
-            lift_end_s: from_s,
-            lower_start_s: to_s,
-            lower_end_s: to_s,
-        }
-    };
-    marks.iter().map(span).collect()
 }
 
 #[cfg(test)]

@@ -1,43 +1,13 @@
-//! Which repetition marked by hand is which of the program's: by the largest overlap in time.
+//! Which repetition marked by hand is which of the program's: by the largest overlap in time. Where one
+//! time of a repetition is all that was marked, it goes to the nearest of its name, within half of a
+//! repetition: late and early alike, so that differences are not cut off on one side.
 
-use serde::{Deserialize, Serialize};
+use serde::Serialize;
 
-/// The times of a repetition, seconds of the recording.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Spans {
-    /// Start of the lift.
-    pub lift_start_s: f64,
-    /// End of the lift.
-    pub lift_end_s: f64,
-    /// Start of the lowering.
-    pub lower_start_s: f64,
-    /// End of the lowering.
-    pub lower_end_s: f64,
-}
+use crate::recording::Mark;
 
-impl Spans {
-    /// How long both last at once, seconds; 0 where they do not meet.
-    fn overlap_s(&self, other: &Spans) -> f64 {
-        let from = self.lift_start_s.max(other.lift_start_s);
-        let to = self.lower_end_s.min(other.lower_end_s);
-        (to - from).max(0.0)
-    }
-
-    /// The lowering, seconds.
-    pub fn lower_s(&self) -> f64 {
-        self.lower_end_s - self.lower_start_s
-    }
-
-    /// The lift, seconds.
-    pub fn lift_s(&self) -> f64 {
-        self.lift_end_s - self.lift_start_s
-    }
-
-    /// The hold, seconds.
-    pub fn hold_s(&self) -> f64 {
-        self.lower_start_s - self.lift_end_s
-    }
-}
+/// Two lone times are one and the same repetition's within this, seconds.
+const LONE_REACH_S: f64 = 1.0;
 
 /// A repetition of both.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -59,14 +29,43 @@ pub struct Pairing {
     pub only_counted: Vec<usize>,
 }
 
-/// Pairs marks with the program's repetitions: the pair that overlaps longest first, each used once.
-pub fn paired(marks: &[Spans], counted: &[Spans]) -> Pairing {
+/// How surely two are one repetition, seconds: how long both last at once, from the first time that is
+/// marked to the last; 0 where they are none.
+fn meeting_s(a: &Mark, b: &Mark) -> f64 {
+    let (Some((a_from_s, a_to_s)), Some((b_from_s, b_to_s))) = (a.span_s(), b.span_s()) else {
+        return 0.0;
+    };
+    let lone = |mark: &Mark| mark.times_s().iter().flatten().count() == 1;
+    if lone(a) || lone(b) {
+        let mut both = a.times_s().into_iter().zip(b.times_s());
+        if let Some((a_s, b_s)) = both.find_map(|(a_s, b_s)| a_s.zip(b_s)) {
+            let longest_s = (a_to_s - a_from_s).max(b_to_s - b_from_s);
+            let reach_s = if longest_s > 0.0 {
+                0.5 * longest_s
+            } else {
+                LONE_REACH_S
+            };
+            return (reach_s - (a_s - b_s).abs()).max(0.0);
+        }
+    }
+    let lasting_s = a_to_s.min(b_to_s) - a_from_s.max(b_from_s);
+    // A time within the other's, of another name.
+    let within = lasting_s == 0.0 && (lone(a) || lone(b));
+    if within {
+        f64::MIN_POSITIVE
+    } else {
+        lasting_s.max(0.0)
+    }
+}
+
+/// Pairs marks with the program's repetitions: the pair that meets most surely first, each used once.
+pub fn paired(marks: &[Mark], counted: &[Mark]) -> Pairing {
     let mut meetings: Vec<(f64, usize, usize)> = Vec::new();
     for (mark, of_hand) in marks.iter().enumerate() {
         for (place, own) in counted.iter().enumerate() {
-            let overlap_s = of_hand.overlap_s(own);
-            if overlap_s > 0.0 {
-                meetings.push((overlap_s, mark, place));
+            let meeting_s = meeting_s(of_hand, own);
+            if meeting_s > 0.0 {
+                meetings.push((meeting_s, mark, place));
             }
         }
     }
@@ -95,14 +94,20 @@ pub fn paired(marks: &[Spans], counted: &[Spans]) -> Pairing {
 
 #[cfg(test)]
 mod tests {
+    #![allow(
+        clippy::indexing_slicing,
+        reason = "a test stops at the first surprise"
+    )]
     use super::*;
 
-    fn at(start_s: f64, long_s: f64) -> Spans {
-        Spans {
-            lift_start_s: start_s,
-            lift_end_s: start_s + 0.3 * long_s,
-            lower_start_s: start_s + 0.4 * long_s,
-            lower_end_s: start_s + long_s,
+    fn at(start_s: f64, long_s: f64) -> Mark {
+        let at = |share: f64| Some(start_s + share * long_s);
+        Mark {
+            rep: 1,
+            lift_start_s: at(0.0),
+            lift_end_s: at(0.3),
+            lower_start_s: at(0.4),
+            lower_end_s: at(1.0),
         }
     }
 
@@ -126,5 +131,32 @@ mod tests {
         let found = paired(&[at(0.0, 4.0)], &[at(4.0, 4.0)]);
         assert!(found.pairs.is_empty());
         assert_eq!(paired(&[], &[]), Pairing::default());
+    }
+
+    /// Ends alone, early and late by turns, next to each other's repetitions: all are paired.
+    #[test]
+    fn a_lone_time_goes_to_the_nearest_of_its_name() {
+        let counted: Vec<Mark> = (0..10).map(|n| at(4.0 * f64::from(n), 3.9)).collect();
+        let marks: Vec<Mark> = counted
+            .iter()
+            .zip([-0.1, 0.3].into_iter().cycle())
+            .map(|(own, by_s)| Mark {
+                lift_start_s: None,
+                lift_end_s: None,
+                lower_start_s: None,
+                lower_end_s: own.lower_end_s.map(|end_s| end_s + by_s),
+                ..*own
+            })
+            .collect();
+        let each: Vec<Marked> = (0..10).map(|n| pair(n, n)).collect();
+        assert_eq!(paired(&marks, &counted).pairs, each);
+        assert_eq!(paired(&counted, &marks).pairs, each);
+        assert_eq!(paired(&marks, &marks).pairs, each);
+        // Far from any end it is nobody's.
+        let alone = Mark {
+            lower_end_s: Some(60.0),
+            ..marks[0]
+        };
+        assert_eq!(paired(&[alone], &counted).pairs, []);
     }
 }

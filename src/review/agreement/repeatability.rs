@@ -8,7 +8,6 @@
 
 use serde::Serialize;
 
-use super::comparison::spans;
 use super::measured::Measured;
 use super::pairs::paired;
 use crate::recording::Mark;
@@ -80,7 +79,7 @@ fn groups(measured: Measured, markings: &[&[Mark]]) -> Vec<Vec<f64>> {
         .map(|mark| measured.of(mark).into_iter().collect())
         .collect();
     for marks in later {
-        for pair in paired(&spans(first), &spans(marks)).pairs {
+        for pair in paired(first, marks).pairs {
             let value = marks.get(pair.counted).and_then(|mark| measured.of(mark));
             let known = groups.get_mut(pair.mark).filter(|own| !own.is_empty());
             if let (Some(group), Some(value)) = (known, value) {

@@ -6,7 +6,6 @@
 
 use serde::Serialize;
 
-use super::comparison::spans;
 use super::icc::Icc;
 use super::measured::Measured;
 use super::over::correlated;
@@ -78,7 +77,7 @@ fn row(measured: Measured, people: &[&[Mark]]) -> Option<Vec<f64>> {
         .map(|mark| measured.of(mark).into_iter().collect())
         .collect();
     for marks in others {
-        for pair in paired(&spans(first), &spans(marks)).pairs {
+        for pair in paired(first, marks).pairs {
             let value = marks.get(pair.counted).and_then(|mark| measured.of(mark));
             if let (Some(rep), Some(value)) = (reps.get_mut(pair.mark), value) {
                 rep.push(value);

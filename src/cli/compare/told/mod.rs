@@ -246,10 +246,13 @@ fn alone_words(alone: &Alone, sets_s: &[(f64, f64)]) -> String {
 
 /// What each recording truly was.
 fn write_truths(text: &mut String, looked: &[Looked]) -> Written {
-    writeln!(
-        text,
-        "What was true (invented recordings: no person did these exercises)"
-    )?;
+    let of_truth = || looked.iter().filter(|own| own.truth.is_some());
+    let invented = if of_truth().all(|own| own.invented) {
+        " (invented recordings: no person did these exercises)"
+    } else {
+        ", by the files in the folder \u{201c}truth\u{201d}"
+    };
+    writeln!(text, "What was true{invented}")?;
     for own in looked {
         let Some(truth) = &own.truth else { continue };
         let words = truth.words.or(truth.case.as_deref()).unwrap_or("unnamed");
