@@ -15,6 +15,7 @@ use carpotempo::movement::{ForearmSupport, Movement, Side};
 use carpotempo::pipeline::live::{Live, LiveParams, News};
 use carpotempo::pipeline::{Expectation, SetResult, analyse};
 use carpotempo::reps::Doubt;
+use carpotempo::reps::elbow::CannotTell;
 use carpotempo::source::simulator::body::Body;
 use carpotempo::source::simulator::patient::SetManner;
 use carpotempo::source::simulator::random::Random;
@@ -196,4 +197,14 @@ fn read_as_it_comes_it_is_told_too_and_twice_the_same() {
     let elbow = once.sets[0].elbow.unwrap();
     assert!(elbow.forearm_moved);
     assert!(once.sets[0].reps.iter().all(|rep| !rep.is_of_the_wrist()));
+}
+
+/// The page has words for each reason that a share cannot be told for.
+#[test]
+fn the_page_knows_every_reason() {
+    let words = include_str!("../../src/page/assets/replay/words.js");
+    for why in [CannotTell::TooFew, CannotTell::TooFaint, CannotTell::NoFit] {
+        let name = serde_json::to_string(&why).unwrap();
+        assert!(words.contains(&format!("{name}: \"cannot tell")), "{name}");
+    }
 }

@@ -150,7 +150,7 @@ export const words = {
     notJudged: "not judged: no phase is known to be eccentric",
     forearm: "Forearm's share",
     forearmShare: (share, low, high) => `${share} % of the movement (95 % interval ${low} to ${high} %)`,
-    forearmUnknown: { "too-few": "cannot tell: too few repetitions", "too-faint": "cannot tell: too slow or too unsteady" },
+    forearmUnknown: { "too-few": "cannot tell: too few repetitions", "too-faint": "cannot tell: too slow or too unsteady", "no-fit": "cannot tell: the motion fits neither wrist nor elbow" },
     zero: "Angle zero",
     note: "What the angle is",
     notes: "Notes on the recording",
