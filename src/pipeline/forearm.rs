@@ -204,7 +204,7 @@ pub fn doubt_unheard(unheard_s: &[[f64; 2]], reps: &mut [Repetition]) {
 }
 
 /// Ranges against the forearm may be off by what the heading between both units leaves, too: by
-/// [`OF_HEADING_RATIO`] of what the set's angles are. Where the forearm was seen to move and cannot be
+/// a share of what the set's angles are. Where the forearm was seen to move and cannot be
 /// taken off, it is not known how much of a range is the wrist's.
 pub fn widen_by_forearm(part: &ForearmPart, reps: &mut [Repetition]) {
     let sd_deg = match part.why {
