@@ -132,7 +132,7 @@ fn angles<'a>() -> [Column<'a, RepRow<'a>>; 11] {
         ),
         number(
             "wrist_range_deg",
-            "The same where it is the wrist's, as a review takes it: unknown where the forearm moved or the set was worn strangely.",
+            "The same as a review takes it, for the wrist's: unknown where the forearm was seen to move or its unit not heard, or the set was worn strangely. Where it could not be told whether the forearm moved, it stands.",
             |row| {
                 let is = row.of.set.ranges_count() && row.rep.is_of_the_wrist();
                 is.then_some(row.rep.range_deg)

@@ -41,7 +41,7 @@ impl<'a> SetFigures<'a> {
         SetFigures {
             row,
             ranges_deg: of(&wrist, |rep| rep.range_deg),
-            peaks_deg: of(&own, |rep| rep.peak_deg),
+            peaks_deg: of(&wrist, |rep| rep.peak_deg),
             starts_deg: of(&own, |rep| rep.start_deg),
             timed_s: reps.iter().filter_map(|rep| row.timed_s(rep)).collect(),
             lifts_s: each(Repetition::lift_s),

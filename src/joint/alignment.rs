@@ -82,7 +82,7 @@ pub enum CalibrationFault {
     },
     /// The movement was too small.
     #[error(
-        "the movement travelled {travel_deg:.0} degrees, {needed_deg:.0} are needed: move further"
+        "the movement went {travel_deg:.0} degrees, and {needed_deg:.0} are needed: once more only if a little further is comfortable; else do without"
     )]
     TooSmall {
         /// Travel found, degrees.

@@ -119,7 +119,7 @@ impl ForearmPart {
             None => {
                 let off = self.angle_sd_deg.map_or(String::new(), |deg| {
                     format!(
-                        "; the heading between them puts angles off by {deg:.1} deg at most times"
+                        "; the heading between them puts angles off by {deg:.1} deg (standard deviation)"
                     )
                 });
                 return format!("Two sensors: the hand against the forearm{travel}{off}.");

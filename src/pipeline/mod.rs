@@ -25,13 +25,13 @@ pub use set::{Analysis, BandTimes, SetResult, Trend, own_and_wrist};
 pub use sets::{Expectation, ExpectationError, SetSpec, band_of, set_specs};
 
 /// Version of the analysis: it changes whenever a number may, and summaries are made anew.
-pub const ANALYSIS_VERSION: u32 = 4;
+pub const ANALYSIS_VERSION: u32 = 5;
 
 /// What every angle of two sensors means; shown wherever such angles are.
 pub const TWO_SENSORS_NOTE: &str = "Two sensors: angles are the hand against the forearm, and a forearm that moves along is taken off.";
 
 /// What angles mean where some are of one sensor and some of two.
-pub const BOTH_NOTE: &str = "Where a sensor was worn on the forearm too, angles are the hand against the forearm; else they are the hand against its neutral pose, and a forearm that moves along is part of them.";
+pub const BOTH_NOTE: &str = "Some angles are of two sensors, the hand against the forearm; the others are the hand against its neutral pose, and a forearm that moves along is part of them.";
 
 /// What every angle of one sensor means; shown wherever angles are.
 pub const ONE_SENSOR_NOTE: &str = "One sensor: angles are the hand against its neutral pose, and a forearm that moves along is part of them.";

@@ -112,8 +112,9 @@ impl SetResult {
     }
 }
 
-/// Of several sets the repetitions whose angles are the person's own, and of those the ones whose
-/// ranges are the wrist's: where the forearm helped, a range is no measure of the joint.
+/// Of several sets the repetitions whose angles are the person's own, and of those the ones of which
+/// nothing says that their ranges are not the wrist's: where the forearm helped, or may have, a
+/// range is no measure of the joint.
 pub fn own_and_wrist<'a>(sets: &[&'a SetResult]) -> [Vec<&'a Repetition>; 2] {
     let counting = sets.iter().filter(|set| set.ranges_count());
     let own: Vec<&Repetition> = counting.flat_map(|set| &set.reps).collect();

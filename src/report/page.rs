@@ -246,7 +246,7 @@ fn definitions(review: &Review) -> Markup {
                 @if lifts { " Where a one-sided weight is turned outward, the eccentric phase is the way out: " (phase_word(MovingPhase::Lift)) "." }
             }
             p.small {
-                "Change: last session against first. Borrowed errors, until two fittings on one day give the person\u{2019}s own: flexion 11, extension 8 degrees where the movement starts at neutral, else 18 for an arc (Reissner et al., J Orthop Surg Res 2019: 20 healthy people, fingers and wrist pooled, another instrument); deviation and rotation have none. Within it a change is \u{201c}unknown or within borrowed error\u{201d}."
+                "Change: last session against first, held against the smallest change that is likely to be none of the error (MDC95), and against what the sensor states of its own. That error is the person\u{2019}s own once five pairs of sessions on one day give one; before, the larger of the own and a borrowed one: flexion 11, extension 8 degrees where the movement starts at neutral, else 18 for an arc (Reissner et al., J Orthop Surg Res 2019: 20 healthy people, fingers and wrist pooled, another instrument); deviation and rotation have none. Within it a change is \u{201c}unknown or within\u{201d} that error."
             }
             @if !review.range_tests.is_empty() {
                 p.small {
@@ -257,7 +257,7 @@ fn definitions(review: &Review) -> Markup {
                 "Change within sets: slope over the repetitions (Theil, Sen 1968) times their steps, median of the session\u{2019}s sets."
             }
             p.small {
-                "Listed under \u{201c}to look at\u{201d}: stops, answers above the routine\u{2019}s limits and the worst of each question, nights, changes of range beyond the borrowed error, a quarter or more hurried or in doubt, what was not begun or skipped, more than seven days in a row without a session, sensor trouble, changes of the routine, notes. Pain, tingling and numbness are answers from 0 to 10."
+                "Listed under \u{201c}to look at\u{201d}: stops, answers above the routine\u{2019}s limits and the worst of each question, nights, changes of range beyond the error, a quarter or more hurried or in doubt, what was not begun or skipped, more than seven days in a row without a session, sensor trouble, changes of the routine, notes. Pain, tingling and numbness are answers from 0 to 10."
             }
             p.small { (CLAIM_NOTE) }
         }

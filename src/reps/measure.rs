@@ -125,10 +125,15 @@ impl Repetition {
         with_error(self.range_deg, self.range_error_deg, 0)
     }
 
-    /// Whether its range is the wrist's: else the forearm turned with the hand, and the range is no
-    /// measure of the joint.
+    /// Whether nothing says that its range is not the wrist's: the forearm turned with the hand, or
+    /// may have while its unit was not heard.
     pub fn is_of_the_wrist(&self) -> bool {
-        !self.doubts.contains(&Doubt::ForearmMoved)
+        !self.forearm_moved() && !self.doubts.contains(&Doubt::ForearmUnheard)
+    }
+
+    /// Whether the forearm was seen to do a large share of it.
+    pub fn forearm_moved(&self) -> bool {
+        self.doubts.contains(&Doubt::ForearmMoved)
     }
 
     /// Adds a doubt once. Where the angle is not the wrist's, or not known beyond the unit's range, the

@@ -45,6 +45,9 @@ pub struct StatedParams {
     pub extremes_ratio: f64,
     /// Standard error of the range in proportion to it (0.0031): scale and axis of the gyroscope.
     pub scale_ratio: f64,
+    /// Standard error of an axis that was fitted, radians (0.06): so much of what turns across it is
+    /// read as a turn about it.
+    pub axis_rad: f64,
     /// Standard error of a range of nothing, degrees (0.05): noise of the unit.
     pub floor_deg: f64,
     /// The threshold of a phase is moved by so many standard deviations of the speed (2.4).
@@ -70,6 +73,7 @@ impl Default for StatedParams {
             most_wander_s: 2.0,
             extremes_ratio: 1.65,
             scale_ratio: 0.0031,
+            axis_rad: 0.06,
             floor_deg: 0.05,
             threshold_count: 2.4,
             speed_floor_deg_s: 0.03,
@@ -156,23 +160,32 @@ impl Unsteadiness {
         })
     }
 
-    /// Mean square of how far the arm wanders across the axis in a stroke, degrees², less what goes
-    /// in proportion to the angle.
-    fn wander_across(&self) -> f64 {
-        let sum = |of: &dyn Fn(&[f64; 3]) -> f64| self.strokes_deg.iter().map(of).sum::<f64>();
-        let squares = sum(&|[along, ..]| along * along);
-        let left = |across: fn(&[f64; 3]) -> f64| {
-            let product = sum(&|stroke| stroke[0] * across(stroke));
-            let slope = if squares > 0.0 {
+    /// Turn across the axis for each degree about it, by least squares.
+    fn oblique_ratio(&self) -> [f64; 2] {
+        let strokes = &self.strokes_deg;
+        let squares: f64 = strokes.iter().map(|[along, ..]| along * along).sum();
+        let products = strokes.iter().fold([0.0, 0.0], |[y, z], stroke| {
+            [y + stroke[0] * stroke[1], z + stroke[0] * stroke[2]]
+        });
+        products.map(|product: f64| {
+            if squares > 0.0 {
                 product / squares
             } else {
                 0.0
-            };
-            sum(&|stroke| (across(stroke) - slope * stroke[0]).powi(2))
-        };
+            }
+        })
+    }
+
+    /// Mean square of how far the arm wanders across the axis in a stroke, degrees², less what goes
+    /// in proportion to the angle.
+    fn wander_across(&self) -> f64 {
+        let [y, z] = self.oblique_ratio();
+        let left = self.strokes_deg.iter().map(|stroke| {
+            (stroke[1] - y * stroke[0]).powi(2) + (stroke[2] - z * stroke[0]).powi(2)
+        });
         // The slope takes one of them.
         let count = self.strokes_deg.len().saturating_sub(1).max(1) as f64;
-        0.5 * (left(|stroke| stroke[1]) + left(|stroke| stroke[2])) / count
+        0.5 * left.sum::<f64>() / count
     }
 
     /// The sway that the repetitions taken so far show.
@@ -248,7 +261,10 @@ impl Unsteadiness {
         repetition.range_error_deg = (!hidden).then(|| {
             let scale_deg = self.params.scale_ratio * repetition.range_deg;
             let sway_deg = self.few_ratio() * self.params.extremes_ratio * sway.wander_deg;
-            NORMAL_95 * scale_deg.hypot(sway_deg).hypot(self.params.floor_deg)
+            let [y, z] = self.oblique_ratio();
+            let fitted_deg = self.params.axis_rad * y.hypot(z) * repetition.range_deg;
+            let unit_deg = scale_deg.hypot(self.params.floor_deg);
+            NORMAL_95 * unit_deg.hypot(sway_deg).hypot(fitted_deg)
         });
     }
 }

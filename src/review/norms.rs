@@ -43,19 +43,23 @@ struct Study {
 }
 
 /// Studies that say whom they examined. The table of the American Academy of Orthopaedic Surgeons
-/// names no ages, so that it fits nobody here.
+/// names no ages, so that it fits nobody here; Macedo & Magee (2009, women of 18 to 59 years) moved
+/// the joints of others, and how far a joint can be moved is no norm of how far one moves it. Walker
+/// et al. (Phys Ther 64:919-923, 1984) examined two groups, and nobody between them.
 const STUDIES: [Study; 4] = [
     Study {
-        source: "109 males up to 54 years; Boone & Azen, J Bone Joint Surg Am 1979",
+        source: "109 males from childhood to 54 years; Boone & Azen, J Bone Joint Surg Am 1979",
         ages_years: (18, 54),
         sex: Some(Sex::Male),
         means_deg: [76.4, 74.9, 21.5, 36.0, 75.8, 82.1],
     },
     Study {
-        source: "60 people of 65 to 85 years; Walker et al. 1984",
-        ages_years: (65, 85),
-        sex: None,
-        means_deg: [64.0, 63.0, 19.0, 26.0, 71.0, 74.0],
+        ages_years: (60, 69),
+        ..WALKER
+    },
+    Study {
+        ages_years: (75, 84),
+        ..WALKER
     },
     Study {
         source: "20 people of 18 to 55 years; Greene & Wolf 1989",
@@ -63,13 +67,14 @@ const STUDIES: [Study; 4] = [
         sex: None,
         means_deg: [73.0, 65.0, 25.0, 39.0, 84.0, 77.0],
     },
-    Study {
-        source: "90 women of 18 to 59 years; Macedo & Magee 2009",
-        ages_years: (18, 59),
-        sex: Some(Sex::Female),
-        means_deg: [93.0, 86.0, 18.0, 41.0, 92.0, 96.0],
-    },
 ];
+
+const WALKER: Study = Study {
+    source: "60 people of 60 to 69 and 75 to 84 years; Walker et al. 1984",
+    ages_years: (60, 84),
+    sex: None,
+    means_deg: [64.0, 63.0, 19.0, 26.0, 71.0, 74.0],
+};
 
 /// The norms of a movement for a person: none where age is not known, or where a publication about
 /// one sex does not fit.

@@ -67,7 +67,8 @@ pub struct EndFigures {
     /// The least far.
     pub least_deg: f64,
     /// By how much the sensor may be off in it, degrees: half-width of a 95 % interval, that of the
-    /// ranges, which begin near the neutral pose as well; `None` is unknown.
+    /// ranges, which begin near the neutral pose as well. How the forearm lies against when the
+    /// sensor was fitted is not in it; `None` is unknown.
     pub error_deg: Option<f64>,
     /// Repetitions that these figures rest on.
     pub done_count: u32,

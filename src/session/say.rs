@@ -50,7 +50,7 @@ pub enum Say {
         /// How far the movement went, degrees.
         travel_deg: f64,
     },
-    /// The calibration was refused, with the reason: once more.
+    /// The calibration was refused, with the reason and what to do.
     Refused(String),
     /// The set begins.
     Begin {
@@ -118,7 +118,7 @@ impl Say {
             }
             Say::MoveOnce(movement) => {
                 format!(
-                    "Now once, slowly: {}, then let it return, and wait.",
+                    "Now once, slowly, only as far as is comfortable: {}, then let it return, and wait.",
                     out(*movement)
                 )
             }
@@ -130,7 +130,7 @@ impl Say {
             }
             Say::HardlyTurns(movement) => {
                 format!(
-                    "{} Then once more: {}, and let it return.",
+                    "{} Still waiting: {}, and let it return.",
                     told(WearKind::OnForearm),
                     out(*movement)
                 )
@@ -144,7 +144,8 @@ impl Say {
             Say::Calibrated { travel_deg } => {
                 format!("Calibrated; the movement went {travel_deg:.0} degrees.")
             }
-            Say::Refused(why) => format!("Not calibrated: {why}. Once more."),
+            // The reason says what to do; nobody is asked to go where it may hurt.
+            Say::Refused(why) => format!("Not calibrated: {why}."),
             Say::Begin { target_reps } => match target_reps {
                 Some(target) => format!("Begin: {target} repetitions."),
                 None => "Begin.".to_owned(),

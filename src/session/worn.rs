@@ -6,7 +6,7 @@ use crate::joint::wear::WearKind;
 pub fn told(kind: WearKind) -> &'static str {
     match kind {
         WearKind::FaceDown => {
-            "The sensor lies with its upper side on the skin. Go on; turn it over at the next rest."
+            "The sensor lies with its upper side on the skin. Leave it so for today, and put it on the other way up next time."
         }
         WearKind::Turned => {
             "The sensor seems to sit the other way round, or the hand moves the other way. Please check the strap, then go on."
@@ -15,7 +15,7 @@ pub fn told(kind: WearKind) -> &'static str {
             "The sensor seems to be on the other hand. Please check it when you rest."
         }
         WearKind::OnForearm => {
-            "The sensor hardly turns. It belongs on the back of the hand, not on the forearm."
+            "The sensor hardly turns. It belongs on the back of the hand. If it is there, go no further than is comfortable."
         }
         WearKind::Slipped => {
             "The sensor seems to have slipped. Please check the strap when you rest."

@@ -3,11 +3,14 @@
 
 mod sets;
 
+use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
+use carpotempo::joint::CalibrationFault;
 use carpotempo::movement::{GlidePosition, Movement, Side};
 use carpotempo::page::Page;
 use carpotempo::recording::When;
+use carpotempo::session::guided::press::Press;
 use carpotempo::session::guided::view::{HoldView, LinkView, Screen, SensorView, View};
 use carpotempo::session::guided::working::Stopped;
 
@@ -17,6 +20,7 @@ use super::looks::look_at;
 /// The page and who looks at it.
 pub struct Shown {
     page: Page,
+    pressed: Receiver<Press>,
     browser: Browser,
 }
 
@@ -24,9 +28,14 @@ impl Shown {
     /// The page before its first view; `None`, and said so, without a browser.
     fn opened() -> Option<Shown> {
         let browser = Browser::open()?;
-        let page = Page::serve(0, |_| {}).unwrap();
+        let (presses, pressed) = channel();
+        let page = Page::serve(0, move |press| presses.send(press).unwrap_or_default()).unwrap();
         browser.size(1024, 768);
-        let mut shown = Shown { page, browser };
+        let mut shown = Shown {
+            page,
+            pressed,
+            browser,
+        };
         shown.page.show(view(Screen::Night));
         shown.browser.go(&shown.page.url());
         shown.browser.until("document.body.dataset.screen");
@@ -180,9 +189,28 @@ fn every_trouble_with_the_sensor_is_told() {
             movement,
             posture: movement.usual_posture(),
             move_now: false,
-            wrong: Some("the hand turned by 4 degrees only; bend it back farther".to_owned()),
+            wrong: Some(
+                CalibrationFault::TooSmall {
+                    travel_deg: 11.0,
+                    needed_deg: 15.0,
+                }
+                .to_string(),
+            ),
         }),
     );
+    // Both ways out are within reach without scrolling, and are told.
+    for (button, press) in [
+        ("Go on without this", Press::GoOn),
+        ("It hurts", Press::Pause),
+    ] {
+        let low = format!(
+            "[...document.querySelectorAll('main button')].find(b => b.innerText === '{button}').getBoundingClientRect().bottom <= innerHeight"
+        );
+        assert_eq!(shown.browser.is(&low).as_bool(), Some(true), "{button}");
+        shown.browser.press(button);
+        let told = shown.pressed.recv_timeout(Duration::from_secs(5));
+        assert_eq!(told.as_ref(), Ok(&press));
+    }
     shown.looks(
         "wearing-looser",
         view(Screen::Wearing {

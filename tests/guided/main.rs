@@ -16,6 +16,7 @@ mod between;
 mod course;
 mod drive;
 mod fed;
+mod fitting;
 mod kinds;
 mod many;
 #[path = "../common/outcome.rs"]

@@ -131,7 +131,10 @@ fn a_movement_too_small_is_refused_with_the_reason_and_asked_for_again() {
         })
         .collect();
     assert_eq!(refused.len(), 1, "{says:?}");
-    assert!(refused[0].contains("move further"), "{refused:?}");
+    assert!(
+        refused[0].contains("only if a little further is comfortable"),
+        "{refused:?}"
+    );
     let asked = says.iter().filter(|say| **say == Say::MoveOnce(MOVEMENT));
     assert_eq!(asked.count(), 2, "{says:?}");
     let Some(Say::Calibrated { travel_deg }) = says.last() else {

@@ -95,7 +95,7 @@ pub fn look(
     Ok(Looked {
         name: given.title.clone(),
         program_count: program.len(),
-        forearm_moved_count: reps(&analysis).filter(|rep| !rep.is_of_the_wrist()).count(),
+        forearm_moved_count: reps(&analysis).filter(|rep| rep.forearm_moved()).count(),
         program_range_deg: quantile(&ranges_deg, 0.5),
         markings: files,
         invented: truth::says_invented(&recording),

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use crate::movement::{ForearmSupport, MovingPhase};
 use crate::pipeline::motion::Zero;
-use crate::pipeline::{Analysis, SetResult};
+use crate::pipeline::{Analysis, SetResult, own_and_wrist};
 use crate::recording::Recording;
 use crate::report::marks::set_note;
 use crate::reps::elbow::ElbowShare;
@@ -159,13 +159,32 @@ fn elbow_words(elbow: &ElbowShare, set: &SetResult) -> String {
     let rests = set
         .posture
         .is_some_and(|posture| posture.forearm == ForearmSupport::Rested);
-    let moved = set.reps.iter().filter(|r| !r.is_of_the_wrist()).count();
+    let moved = set.reps.iter().filter(|r| r.forearm_moved()).count();
     let told = match (moved, rests) {
         (0, _) => String::new(),
         (moved, true) => format!("; the forearm moved in {moved}, though it was to lie still"),
         (moved, false) => format!("; the forearm helped in {moved}"),
     };
     format!("Forearm's share of the movement: {}{told}.", elbow.words())
+}
+
+/// "54 deg", of those alone whose range is the wrist's where they are not all.
+fn range_words(median_deg: Option<f64>, left_out: usize) -> String {
+    match (median_deg, left_out) {
+        (None, _) => "unknown".to_owned(),
+        (Some(deg), 0) => format!("{deg:.0} deg"),
+        (Some(deg), left_out) => format!("{deg:.0} deg without {left_out} not of the wrist alone"),
+    }
+}
+
+/// "0.4 deg less", "the same" where that is how it would be written.
+fn step_words(step: f64, decimals: usize, unit: &str, [more, less]: [&str; 2]) -> String {
+    let written = format!("{:.decimals$}", step.abs());
+    if written.parse() == Ok(0.0) {
+        return "the same".to_owned();
+    }
+    let word = if step < 0.0 { less } else { more };
+    format!("{written} {unit} {word}")
 }
 
 fn doubts(repetition: &Repetition) -> String {
@@ -178,16 +197,17 @@ fn write_summary(text: &mut String, set: &SetResult) -> Result<(), std::fmt::Err
     let asked = set
         .target_reps
         .map_or(String::new(), |asked| format!(" of {asked} asked"));
-    let middle = |value: fn(&Repetition) -> f64| {
-        let values: Vec<f64> = set.reps.iter().map(value).collect();
-        median(&values).unwrap_or(0.0)
+    let [_, wrist] = own_and_wrist(&[set]);
+    let of_the_wrist = |value: fn(&Repetition) -> f64| {
+        median(&wrist.iter().map(|r| value(r)).collect::<Vec<f64>>())
     };
+    let lowers_s: Vec<f64> = set.reps.iter().map(Repetition::lower_s).collect();
     writeln!(
         text,
-        "{count} repetition{}{asked}: range {:.0} deg, lowering {:.2} s (medians)",
+        "{count} repetition{}{asked}: range {}, lowering {:.2} s (medians)",
         if count == 1 { "" } else { "s" },
-        middle(|r| r.range_deg),
-        middle(Repetition::lower_s),
+        range_words(of_the_wrist(|r| r.range_deg), count - wrist.len()),
+        median(&lowers_s).unwrap_or(0.0),
     )?;
     let judged = set.reps.iter().filter(|r| r.verdict.is_some()).count();
     if judged > 0 {
@@ -212,14 +232,11 @@ fn write_summary(text: &mut String, set: &SetResult) -> Result<(), std::fmt::Err
         writeln!(text, "{}", elbow_words(elbow, set))?;
     }
     if let Some(trend) = set.trend {
-        let word = |change: f64, more, less| if change < 0.0 { less } else { more };
         writeln!(
             text,
-            "From one repetition to the next: range {:.1} deg {}, lowering {:.2} s {}.",
-            trend.range_deg_per_rep.abs(),
-            word(trend.range_deg_per_rep, "more", "less"),
-            trend.lower_s_per_rep.abs(),
-            word(trend.lower_s_per_rep, "longer", "shorter"),
+            "From one repetition to the next: range {}, lowering {} (slopes; their error is unknown).",
+            step_words(trend.range_deg_per_rep, 1, "deg", ["more", "less"]),
+            step_words(trend.lower_s_per_rep, 2, "s", ["longer", "shorter"]),
         )?;
     }
     let zero = match set.zero {
@@ -229,10 +246,8 @@ fn write_summary(text: &mut String, set: &SetResult) -> Result<(), std::fmt::Err
         None => "unknown",
     };
     let movement = set.movement.filter(|_| set.zero == Some(Zero::Calibration));
-    let peaks: Vec<f64> = set.reps.iter().map(|r| r.peak_deg).collect();
-    let highest = median(&peaks).unwrap_or(0.0);
-    match movement {
-        Some(movement) => {
+    match movement.zip(of_the_wrist(|r| r.peak_deg)) {
+        Some((movement, highest)) => {
             let word = if highest >= 0.0 {
                 movement.direction_word()
             } else {

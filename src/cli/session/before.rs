@@ -209,7 +209,7 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
         if set.range_test {
             return None;
         }
-        Some(SetKey { movement, side })
+        Some(SetKey::new(movement, side, set.posture?, set.load_kg))
     };
     for set in &session.analysis.sets {
         keys.extend(key(set).filter(|key| !keys.contains(key)));
@@ -218,7 +218,9 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
         let sets = session.analysis.sets.iter();
         let ranges_deg: Vec<f64> = sets
             .filter(|set| key(set) == Some(own) && set.ranges_count())
-            .flat_map(|set| set.reps.iter().map(|repetition| repetition.range_deg))
+            .flat_map(|set| &set.reps)
+            .filter(|repetition| repetition.is_of_the_wrist())
+            .map(|repetition| repetition.range_deg)
             .collect();
         Some((own, median(&ranges_deg)?))
     };

@@ -59,7 +59,7 @@ pub enum WearKind {
     Turned,
     /// It is on the other hand than announced.
     OtherHand,
-    /// It is on the forearm, not on the hand.
+    /// It is on the forearm, not on the hand; or the hand moves by as little as one sees from there.
     OnForearm,
     /// It slipped within the set.
     Slipped,
@@ -98,9 +98,11 @@ impl WearKind {
                 "the sensor sat otherwise than when it was fitted, or the movement went the opposite way"
             }
             WearKind::OtherHand => "the sensor was on the other hand",
-            WearKind::OnForearm => "the sensor sat on the forearm, not on the hand",
+            WearKind::OnForearm => {
+                "the sensor turned by as little as on the forearm: it sat there, or the hand moved by a few degrees only"
+            }
             WearKind::Slipped => "the sensor slipped on the hand",
-            WearKind::LeftLying => "nobody wore the sensor: it lay still",
+            WearKind::LeftLying => "no sign of a hand was seen: the sensor lay still",
         }
     }
 }

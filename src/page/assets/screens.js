@@ -105,16 +105,27 @@ export const screens = {
     ];
   },
 
-  calibrate(screen, { view }) {
+  calibrate(screen, { press, skip, view }) {
     const what = screen.move_now ? "move" : "still";
     const said = view.forearm ? `${what}Both` : what;
+    const ways = row(
+      screen.wrong ? button(words.calibrate.without, () => press("go-on")) : null,
+      button(words.hurts, () => press("pause"), ".stop"),
+      skip(),
+    );
+    const asked = el("p.big", {}, words.calibrate.words[said]);
+    // After a failure what was wrong, and the ways out of it, come before what is asked again.
+    const text = screen.wrong
+      ? [
+          el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), `${screen.wrong}.`),
+          el("p", {}, words.calibrate.withoutWords),
+          ways,
+          asked,
+        ]
+      : [asked, ways];
     return [
       heading(words.calibrate.heading[what]),
-      beside(
-        el(`div.${what}`, {}, movementDrawing({ ...screen, load_kg: 0, load_shape: null })),
-        el("p.big", {}, words.calibrate.words[said]),
-        screen.wrong ? el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), screen.wrong) : null,
-      ),
+      beside(el(`div.${what}`, {}, movementDrawing({ ...screen, load_kg: 0, load_shape: null })), ...text),
     ];
   },
 

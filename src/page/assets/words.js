@@ -167,9 +167,11 @@ export const words = {
     words: {
       still: "Forearm on the table, palm down, empty hand. Let the hand rest. The sensor learns how it sits.",
       stillBoth: "Forearm on the table, palm down, empty hand. Let the arm rest. Both sensors learn how they sit.",
-      moveBoth: "Bend the hand back, let it return, and wait. The forearm stays on the table.",
-      move: "Bend the hand back, let it return, and wait.",
+      moveBoth: "Bend the hand back, only as far as is comfortable, let it return, and wait. The forearm stays on the table.",
+      move: "Bend the hand back, only as far as is comfortable, let it return, and wait.",
     },
+    without: "Go on without this",
+    withoutWords: "Repetitions are counted all the same; the angle is then less sure.",
     wrong: "That did not work yet",
   },
   wearing: {

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::outline::Outline;
 use super::way::{PART_S, Way};
 use crate::pipeline::motion::Zero;
-use crate::pipeline::{Analysis, Detail, SetDetail, SetResult};
+use crate::pipeline::{Analysis, Detail, SetDetail, SetResult, own_and_wrist};
 use crate::recording::{EventKind, Recording};
 use crate::report::marks::{goes_round, set_note};
 use crate::reps::Repetition;
@@ -114,16 +114,20 @@ pub fn told<'a>(recording: &'a Recording, detail: &'a Detail, ways: &'a [Option<
 fn told_set<'a>(set: &SetResult, own: &SetDetail, way: Option<&'a Way>) -> ToldSet<'a> {
     let goes_round = goes_round(own);
     let directions = directions(set, goes_round);
-    let middle =
-        |value: fn(&Repetition) -> f64| median(&set.reps.iter().map(value).collect::<Vec<f64>>());
+    let [_, wrist] = own_and_wrist(&[set]);
+    let ranges_deg: Vec<f64> = wrist
+        .iter()
+        .map(|repetition| repetition.range_deg)
+        .collect();
+    let lowers_s: Vec<f64> = set.reps.iter().map(Repetition::lower_s).collect();
     ToldSet {
         title: set.movement.map(|movement| movement.title()),
         posed: directions.is_some() && set.zero == Some(Zero::Calibration),
         directions,
         goes_round,
         note: set_note(set),
-        median_range_deg: middle(|repetition| repetition.range_deg),
-        median_lower_s: middle(Repetition::lower_s),
+        median_range_deg: median(&ranges_deg),
+        median_lower_s: median(&lowers_s),
         phases: phases(&set.reps),
         curve: way.map(|way| ToldCurve {
             start_s: way.start_s,

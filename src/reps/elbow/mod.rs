@@ -9,7 +9,7 @@
 //! a forearm that turns with the hand (in proportion, earlier or later, early or late in the
 //! travel), and by what scale, misalignment, bias and delay of the unit do to it. Each has a
 //! stated size beforehand. The forearm's turn is an angle and not small, so that the linear model is
-//! laid anew around what it found, from two starts, and the better fit is kept. What remains is
+//! laid anew around what it found, from three starts, and the best fit is kept. What remains is
 //! noise: sway makes it large, and the answer uncertain.
 
 mod band;

@@ -1,4 +1,5 @@
 //! Sway is told from what is none.
+#![allow(clippy::unwrap_used, reason = "a test stops at the first surprise")]
 
 use std::f64::consts::TAU;
 
@@ -6,6 +7,8 @@ use nalgebra::Vector3;
 
 use super::super::curve::Grid;
 use super::super::excursion::{CountParams, find};
+use super::super::measure::repetition;
+use super::super::smoothness::Smoothness;
 use super::*;
 use crate::joint::AnglePoint;
 
@@ -19,17 +22,29 @@ fn ordered_deg(t_s: f64) -> f64 {
     25.0 * (1.0 - (0.5 * TAU * up).cos())
 }
 
-/// Sway of all three axes by so much, and a tremor of 8 Hz across the measured one, degrees.
-fn sway_of(sway_deg: f64, tremor_deg: f64) -> Sway {
+/// How an arm is unsteady, and which way its hand goes.
+#[derive(Debug, Clone, Copy, Default)]
+struct Manner {
+    /// Sway of all three axes, degrees.
+    sway_deg: f64,
+    /// Tremor of 8 Hz across the measured axis, degrees.
+    tremor_deg: f64,
+    /// Turn across the measured axis for each degree about it.
+    oblique_ratio: f64,
+}
+
+/// The set, what its repetitions show, and the range's stated error of the last of them.
+fn stated(manner: Manner) -> (Sway, f64) {
     let mut grid = Grid::new();
     for step in 0..4300 {
         let t_s = step as f64 * STEP_S;
-        let sway = |hertz: f64| sway_deg * (TAU * hertz * t_s).sin();
-        let tremor = tremor_deg * (TAU * 8.0 * t_s).sin();
+        let sway = |hertz: f64| manner.sway_deg * (TAU * hertz * t_s).sin();
+        let tremor = manner.tremor_deg * (TAU * 8.0 * t_s).sin();
+        let oblique_deg = manner.oblique_ratio * ordered_deg(t_s);
         grid.push(AnglePoint {
             t_s,
             measured_deg: ordered_deg(t_s) + sway(0.29),
-            across_deg: [sway(0.23) + tremor, sway(0.31) - tremor],
+            across_deg: [oblique_deg + sway(0.23) + tremor, sway(0.31) - tremor],
             up_in_sensor: Vector3::z(),
             isb: None,
         });
@@ -41,7 +56,36 @@ fn sway_of(sway_deg: f64, tremor_deg: f64) -> Sway {
     for excursion in &found.repetitions {
         unsteadiness.take(&curve, excursion);
     }
-    unsteadiness.sway()
+    let last = found.repetitions.last().unwrap();
+    let mut rep = repetition(&curve, last, 0.0, &mut Smoothness::new());
+    unsteadiness.state(&curve, last, [0, curve.len() - 1], &mut rep);
+    (unsteadiness.sway(), rep.range_error_deg.unwrap())
+}
+
+fn sway_of(sway_deg: f64, tremor_deg: f64) -> Sway {
+    let manner = Manner {
+        sway_deg,
+        tremor_deg,
+        ..Manner::default()
+    };
+    stated(manner).0
+}
+
+/// A fitted axis is known to 0.06 radians: of a hand that goes 25 degrees to the side while it goes
+/// 50 up, 1.5 degrees may be read as up, twice that at the edge of the interval.
+#[test]
+fn what_a_hand_does_to_the_side_makes_its_range_less_certain() {
+    let oblique = |oblique_ratio| {
+        stated(Manner {
+            oblique_ratio,
+            ..Manner::default()
+        })
+    };
+    let ((steady, straight_deg), (aslant, oblique_deg)) = (oblique(0.0), oblique(0.5));
+    assert!(straight_deg < 0.5, "{straight_deg}");
+    assert!((2.7..3.3).contains(&oblique_deg), "{oblique_deg}");
+    // It is no sway.
+    assert!(aslant.wander_deg < steady.wander_deg + 0.1, "{aslant:?}");
 }
 
 #[test]

@@ -18,7 +18,8 @@ pub struct RangeCounts {
     pub beyond: Vec<RangeChange>,
     /// Those within the error.
     pub within_count: u32,
-    /// Those of which it is unknown: a single session, or no error to hold it against.
+    /// Those of which it is unknown: a single session, no error to hold it against, or an unknown one
+    /// of the sensor's own.
     pub unknown_count: u32,
 }
 
@@ -104,6 +105,9 @@ pub(super) fn counts(sessions: &[&NamedBrief]) -> RangeCounts {
         let change = Change::new(ends, error, stated_deg.map(|(a, b)| a.hypot(b)));
         match (change.error, change.judgement) {
             (None, _) => counts.unknown_count += 1,
+            (_, Judgement::UnknownOrWithinError) if change.stated_deg.is_none() => {
+                counts.unknown_count += 1;
+            }
             (_, Judgement::UnknownOrWithinError) => counts.within_count += 1,
             (_, Judgement::BeyondError) => counts.beyond.push(RangeChange {
                 movement,

@@ -83,7 +83,7 @@ pub(super) fn figures(
         load_max_kg: loads().reduce(f64::max),
         range: RangeFigures::of(&of(&wrist, |rep| rep.range_deg)),
         range_error_deg: usual_error(&wrist, |rep| rep.range_error_deg),
-        reached_deg: quantile(&of(&own, |rep| rep.peak_deg), 0.5),
+        reached_deg: quantile(&of(&wrist, |rep| rep.peak_deg), 0.5),
         start_deg,
         calibrated,
         from_neutral: at_neutral(calibrated, start_deg),

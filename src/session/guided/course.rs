@@ -5,7 +5,7 @@ use super::line::Line;
 use super::posture::Held;
 use super::view::LinkView;
 use super::working::Stopped;
-use super::{At, Guided, Output};
+use super::{At, Fit, Guided, Output};
 use crate::movement::{Movement, Side};
 use crate::recording::{EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
 use crate::routine::{CountedItem, Item, Part, USUAL_REST_S};
@@ -38,7 +38,7 @@ impl Guided {
         };
         self.strapped = Some((side, self.now_s));
         self.wearing_asked = false;
-        self.alignment = None;
+        self.fit = Fit::Unknown;
         if self.heard.is_none() {
             self.at = At::Hearing;
             out.push(Output::Say(Line::CanYouHearMe));
@@ -119,7 +119,7 @@ impl Guided {
         };
         let needs = part.strap();
         if needs.is_some()
-            && (needs != self.strapped.map(|(side, _)| side) || self.alignment.is_none())
+            && (needs != self.strapped.map(|(side, _)| side) || matches!(self.fit, Fit::Unknown))
         {
             if needs == self.strapped.map(|(side, _)| side) {
                 self.calibrate(out);
@@ -246,7 +246,7 @@ impl Guided {
             self.part_over(out);
             return;
         }
-        if self.counted().is_some() && self.alignment.is_none() {
+        if self.counted().is_some() && matches!(self.fit, Fit::Unknown) {
             self.head_for_part(out);
             return;
         }
@@ -276,7 +276,10 @@ impl Guided {
     }
 
     pub(super) fn held(&self, item: &CountedItem) -> Option<Held> {
-        Held::of(self.alignment.as_ref()?, item.movement, &item.posture())
+        let Fit::Known(alignment) = &self.fit else {
+            return None;
+        };
+        Held::of(alignment, item.movement, &item.posture())
     }
 }
 

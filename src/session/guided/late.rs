@@ -2,8 +2,8 @@
 //! put down, and the recording counts it. So does the session, or the two would differ.
 
 use super::exercise::told;
-use super::summary::PartDone;
-use super::{At, Guided};
+use super::summary::{PartDone, compared_deg};
+use super::{At, Guided, SetKey};
 use crate::pipeline::SetResult;
 use crate::routine::{CountedItem, Part, Verdict};
 
@@ -42,9 +42,13 @@ impl Guided {
             let verdict = told(&ended.item, &self.plan.routine.tempo_band, repetition);
             self.done.push(PartDone {
                 item: ended.part.item,
-                movement: ended.item.movement,
-                side,
-                range_deg: Some(repetition.range_deg),
+                key: SetKey::new(
+                    ended.item.movement,
+                    side,
+                    ended.item.posture(),
+                    ended.item.load_kg,
+                ),
+                range_deg: compared_deg(&ended.item, repetition),
                 hurried: verdict == Some(Verdict::Hurried),
                 judged: verdict.is_some(),
             });

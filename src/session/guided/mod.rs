@@ -99,6 +99,17 @@ enum At {
     Summary,
 }
 
+/// What is known of how the sensor sits.
+#[derive(Debug, Clone, Copy)]
+enum Fit {
+    /// It was put on, and nothing is known yet.
+    Unknown,
+    /// It was fitted.
+    Known(Alignment),
+    /// The person goes on without: the movement was too small, or not to be asked of this hand again.
+    LeftOut,
+}
+
 /// The state machine of a guided session.
 #[derive(Debug, Clone)]
 pub struct Guided {
@@ -113,7 +124,7 @@ pub struct Guided {
     sensor: SensorView,
     /// The unit on the forearm, where one is worn or is to be.
     forearm: Option<SensorView>,
-    alignment: Option<Alignment>,
+    fit: Fit,
     /// The hand that wears the sensor, and since when, seconds.
     strapped: Option<(Side, f64)>,
     wearing_asked: bool,
@@ -176,7 +187,7 @@ impl Guided {
             at: At::Welcome,
             now_s: 0.0,
             sensor: SensorView::default(),
-            alignment: None,
+            fit: Fit::Unknown,
             strapped: None,
             wearing_asked: false,
             heard: None,

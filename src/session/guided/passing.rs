@@ -6,7 +6,7 @@ use super::exercise::told;
 use super::line::Line;
 use super::view::LinkView;
 use super::working::Stopped;
-use super::{At, Guided, Output};
+use super::{At, Fit, Guided, Output};
 use crate::pipeline::live::{News, Step};
 use crate::recording::When;
 use crate::session::Link;
@@ -22,7 +22,7 @@ impl Guided {
         self.angle_deg = step.measured_deg;
         for news in &step.news {
             match news {
-                News::Aligned(alignment) => self.alignment = Some(*alignment),
+                News::Aligned(alignment) => self.fit = Fit::Known(*alignment),
                 News::SetEnded(set) => self.found(set),
                 News::Worn(finding) if self.set_open => {
                     self.misworn |= !finding.angles_stand();
@@ -97,7 +97,7 @@ impl Guided {
             _ if at_work && slept_s >= ASKED_AGAIN_AFTER_S => {
                 self.stop(Stopped::Asleep, &mut out);
                 // By now it may sit elsewhere: it is put on and fitted anew.
-                (self.strapped, self.alignment) = (None, None);
+                (self.strapped, self.fit) = (None, Fit::Unknown);
                 self.at = At::Symptoms(When::Before);
             }
             At::Working(_) | At::Timed(_) => self.stop(Stopped::Asleep, &mut out),

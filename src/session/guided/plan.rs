@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::limits::Hands;
-use crate::movement::{Movement, Side};
+use crate::movement::{Movement, Posture, Side};
 use crate::routine::Routine;
 
 /// What a guided session begins with.
@@ -61,11 +61,28 @@ impl GuidedPlan {
     }
 }
 
-/// Which sets are compared with each other.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// Which sets are compared with each other: a range belongs to its posture, and to whether there is
+/// a weight in the hand.
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SetKey {
     /// The movement.
     pub movement: Movement,
     /// Which hand.
     pub side: Side,
+    /// How the arm is held.
+    pub posture: Posture,
+    /// There is a weight in the hand; `None` is unknown.
+    pub is_loaded: Option<bool>,
+}
+
+impl SetKey {
+    /// Of an announced set or an item of a routine.
+    pub fn new(movement: Movement, side: Side, posture: Posture, load_kg: Option<f64>) -> SetKey {
+        SetKey {
+            movement,
+            side,
+            posture,
+            is_loaded: load_kg.map(|kg| kg > 0.0),
+        }
+    }
 }

@@ -5,7 +5,7 @@ use super::line::Line;
 use super::press::{NightAnswer, Press};
 use super::view::LinkView;
 use super::working::Stopped;
-use super::{At, Guided, MORE_REST_S, Output, limits};
+use super::{At, Fit, Guided, MORE_REST_S, Output, limits};
 use crate::recording::{EventKind, Note, Reason, When};
 
 impl Guided {
@@ -115,12 +115,19 @@ impl Guided {
             {
                 self.placed(out);
             }
+            // The one movement may hurt, too, and nobody has to make it.
+            (At::Calibrating(_), Press::Pause | Press::Yes) => self.asked_how_much(false, out),
+            (At::Calibrating(_), Press::Skip { reason }) => self.left_out(reason, out),
+            (At::Calibrating(_), Press::GoOn) if self.wrong.is_some() => {
+                self.fit = Fit::LeftOut;
+                self.show_part(out);
+            }
             (At::Hearing, Press::Yes) => self.heard(true, out),
             (At::Hearing, Press::No) => self.heard(false, out),
             (At::Wearing { looser: false }, Press::Yes) => self.strap_tingles(out),
             (At::Wearing { looser: true }, Press::Next) => {
                 // The strap sits otherwise: it is fitted, and asked about after a minute, anew.
-                self.alignment = None;
+                self.fit = Fit::Unknown;
                 self.wearing_asked = false;
                 self.strapped = self.strapped.map(|(side, _)| (side, self.now_s));
                 self.calibrate(out);
@@ -147,6 +154,16 @@ impl Guided {
         }
     }
 
+    fn left_out(&mut self, reason: Option<String>, out: &mut Vec<Output>) {
+        out.push(Output::Record(EventKind::Skipped(Reason { reason })));
+        self.next_item(out);
+    }
+
+    fn asked_how_much(&mut self, paused: bool, out: &mut Vec<Output>) {
+        self.at = At::Hurt { paused };
+        out.push(Output::Say(Line::HowMuch));
+    }
+
     /// While exercises are shown, done and rested from.
     fn at_work(&mut self, press: Press, out: &mut Vec<Output>) {
         match (&self.at, press) {
@@ -158,10 +175,7 @@ impl Guided {
                 | At::Paused { .. }
                 | At::Settling { may_go_on: true },
                 Press::Skip { reason },
-            ) => {
-                out.push(Output::Record(EventKind::Skipped(Reason { reason })));
-                self.next_item(out);
-            }
+            ) => self.left_out(reason, out),
             (At::Working(_), Press::Enough) => self.enough(out),
             (At::Working(_), _) => self.stop(Stopped::Asked, out),
             (At::Timed(_), Press::Yes) => self.tingles(out),
@@ -172,11 +186,10 @@ impl Guided {
                 self.at = At::Rest { until_s };
             }
             (At::Rest { .. }, Press::Next) => self.show_part(out),
-            (At::Rest { .. } | At::Intro | At::Paused { .. }, Press::Pause | Press::Yes) => {
-                let paused = matches!(self.at, At::Paused { .. });
-                self.at = At::Hurt { paused };
-                out.push(Output::Say(Line::HowMuch));
+            (At::Rest { .. } | At::Intro, Press::Pause | Press::Yes) => {
+                self.asked_how_much(false, out)
             }
+            (At::Paused { .. }, Press::Pause | Press::Yes) => self.asked_how_much(true, out),
             (At::Paused { .. }, Press::No | Press::GoOn) => self.go_on(out),
             (At::Paused { .. }, Press::Enough) => self.part_over(out),
             (At::Hurt { .. }, Press::Hurts { felt, side, like }) => {

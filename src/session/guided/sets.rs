@@ -2,10 +2,10 @@
 
 use super::aloud::phase_word;
 use super::line::Line;
-use super::summary::PartDone;
+use super::summary::{self, PartDone};
 use super::view::LatestView;
 use super::working::{Happened, Reach, Standing, Stopped, Working, WorkingParams};
-use super::{At, Guided, Output};
+use super::{At, Fit, Guided, Output, SetKey};
 use crate::joint::wear::WearKind;
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
@@ -123,10 +123,8 @@ impl Guided {
         });
         self.done.push(PartDone {
             item: part.item,
-            movement: item.movement,
-            side,
-            // A range test is no record to beat.
-            range_deg: (!item.is_range_test()).then_some(repetition.range_deg),
+            key: SetKey::new(item.movement, side, item.posture(), item.load_kg),
+            range_deg: summary::compared_deg(&item, repetition),
             hurried: repetition.verdict == Some(Verdict::Hurried),
             judged: repetition.verdict.is_some(),
         });
@@ -152,8 +150,7 @@ impl Guided {
         };
         self.done.push(PartDone {
             item: part.item,
-            movement: item.movement,
-            side,
+            key: SetKey::new(item.movement, side, item.posture(), item.load_kg),
             range_deg: None,
             hurried: false,
             judged: false,
@@ -282,7 +279,7 @@ impl Guided {
             out.push(Output::Record(EventKind::SetEnd(end)));
             if std::mem::take(&mut self.misworn) {
                 // The calibration says nothing of a sensor that sits elsewhere.
-                (self.strapped, self.alignment) = (None, None);
+                (self.strapped, self.fit) = (None, Fit::Unknown);
             }
         }
     }

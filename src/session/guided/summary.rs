@@ -4,26 +4,30 @@ use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
 
 use super::{GuidedPlan, SetKey};
-use crate::movement::{Movement, Side};
+use crate::reps::Repetition;
 use crate::reps::excursion::median;
-use crate::routine::Part;
+use crate::routine::{CountedItem, Part};
 
 /// A repetition that was done.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PartDone {
     /// Number of the item in the routine, from 1.
     pub item: u32,
-    /// The movement.
-    pub movement: Movement,
-    /// Which hand.
-    pub side: Side,
-    /// Its range, degrees, where it is compared with last time: a circle has none, and a range test
-    /// is left to the review.
+    /// What it is compared with.
+    pub key: SetKey,
+    /// Its range, degrees, where it is compared with last time: a circle has none, a forearm that
+    /// moved along is not the wrist, and a range test is left to the review.
     pub range_deg: Option<f64>,
     /// Its lowering was hurried.
     pub hurried: bool,
     /// Its tempo was judged.
     pub judged: bool,
+}
+
+/// The range of a repetition where it is compared with last time.
+pub(super) fn compared_deg(item: &CountedItem, repetition: &Repetition) -> Option<f64> {
+    // A range test is no record to beat.
+    (!item.is_range_test() && repetition.is_of_the_wrist()).then_some(repetition.range_deg)
 }
 
 /// A change of range smaller than this is not mentioned, degrees: the least of the borrowed errors
@@ -49,9 +53,9 @@ pub fn sentences(plan: &GuidedPlan, course: &[Part], done: &[PartDone]) -> Vec<S
     let hurried = done.iter().filter(|one| one.hurried).count();
     if judged > 0 {
         sentences.push(match hurried {
-            0 => "Every lowering was as slow as asked.".to_owned(),
-            1 => format!("One of {judged} lowerings was quicker than asked."),
-            _ => format!("{hurried} of {judged} lowerings were quicker than asked."),
+            0 => "No lowering was hurried.".to_owned(),
+            1 => format!("One of {judged} lowerings was hurried."),
+            _ => format!("{hurried} of {judged} lowerings were hurried."),
         });
     }
     sentences.extend(against_last_time(plan, done));
@@ -63,7 +67,7 @@ fn against_last_time(plan: &GuidedPlan, done: &[PartDone]) -> Option<String> {
     let change = |(key, before_deg): &(SetKey, f64)| {
         let ranges: Vec<f64> = done
             .iter()
-            .filter(|one| (one.movement, one.side) == (key.movement, key.side))
+            .filter(|one| one.key == *key)
             .filter_map(|one| one.range_deg)
             .collect();
         Some((*key, median(&ranges)? - before_deg))
@@ -73,8 +77,7 @@ fn against_last_time(plan: &GuidedPlan, done: &[PartDone]) -> Option<String> {
         .iter()
         .filter_map(change)
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
-    // Whichever way the arm was held: the words of the usual posture fit every one.
-    let movement = key.movement.said_first(&key.movement.usual_posture());
+    let movement = key.movement.said_first(&key.posture);
     let which = format!("{movement}, {} hand", key.side.name());
     Some(if change_deg.abs() < MENTIONED_DEG {
         "Your range was about the same as last time.".to_owned()

@@ -387,7 +387,7 @@ impl Working {
     fn hints(&mut self, repetition: &Repetition, happened: &mut Vec<Happened>) {
         let rests = self.item.posture().forearm == ForearmSupport::Rested;
         let going = self.standing == Standing::Going;
-        if rests && going && !self.forearm_said && !repetition.is_of_the_wrist() {
+        if rests && going && !self.forearm_said && repetition.forearm_moved() {
             self.forearm_said = true;
             happened.push(Happened::ForearmMoved);
         }

@@ -83,7 +83,7 @@ fn outcome(asked: &Asked) -> Option<Outcome> {
         asked: *asked,
         true_ratio: set.true_ratios.iter().sum::<f64>() / count,
         share: result.elbow?,
-        moved: result.reps.iter().map(|r| !r.is_of_the_wrist()).collect(),
+        moved: result.reps.iter().map(|r| r.forearm_moved()).collect(),
         set,
     })
 }

@@ -123,7 +123,11 @@ fn drawn(random: &mut Random, kinds: &[Difficulty]) -> Vec<Difficulty> {
 }
 
 /// One calibrated set of an invented session, and its truth.
-fn calibrated(seed: u64, kinds: &[Difficulty]) -> (Recording, Vec<TrueRepetition>) {
+fn calibrated(
+    seed: u64,
+    kinds: &[Difficulty],
+    manner_of: fn(SetManner) -> Manner,
+) -> (Recording, Vec<TrueRepetition>) {
     let mut random = Random::new(seed);
     let difficulties = drawn(&mut random, kinds);
     let movement = MOVEMENTS[random.whole(0, MOVEMENTS.len() - 1)];
@@ -153,7 +157,7 @@ fn calibrated(seed: u64, kinds: &[Difficulty]) -> (Recording, Vec<TrueRepetition
                 load_kg: Some(1.0),
                 ..SetStart::default()
             },
-            manner: Manner::Strokes(manner),
+            manner: manner_of(manner),
             end: SetEndReason::Reached,
             lost_s: None,
         })),
@@ -228,15 +232,22 @@ pub fn run(options: &Options) {
         live.print(&format!("{name}, live"));
         live_first.print(&format!("{name}, first two"));
     }
-    let mut refined = Row::default();
-    for seed in seeds(7) {
-        let (recording, truth) = calibrated(seed, &all);
-        let analysis = analyse(&recording, &Expectation::default()).unwrap();
-        let reps: Vec<Repetition> = analysis.sets.into_iter().flat_map(|set| set.reps).collect();
-        refined.add(&reps, &truth);
-        whole.add(&reps, &truth);
+    let manners: [(u64, &str, fn(SetManner) -> Manner); 2] = [
+        (7, "calibrated", Manner::Strokes),
+        (6, "calibrated, oblique", Manner::Oblique),
+    ];
+    for (block, name, manner_of) in manners {
+        let mut refined = Row::default();
+        for seed in seeds(block) {
+            let (recording, truth) = calibrated(seed, &all, manner_of);
+            let analysis = analyse(&recording, &Expectation::default()).unwrap();
+            let reps: Vec<Repetition> =
+                analysis.sets.into_iter().flat_map(|set| set.reps).collect();
+            refined.add(&reps, &truth);
+            whole.add(&reps, &truth);
+        }
+        refined.print(name);
     }
-    refined.print("calibrated");
     two_units(options);
     whole.print("all of these, refined");
 }

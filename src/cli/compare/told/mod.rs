@@ -151,7 +151,7 @@ fn write_one(
     }
     if comparison.pairs.len() > 1 {
         for (word, of) in [
-            ("middle", (|own| own.median_s) as fn(Spread) -> f64),
+            ("median", (|own| own.median_s) as fn(Spread) -> f64),
             ("lowest", |own| own.lowest_s),
             ("highest", |own| own.highest_s),
         ] {
@@ -171,7 +171,7 @@ fn write_several(
 ) -> Written {
     writeln!(
         text,
-        "Middle difference of each recording in seconds, {} less {} (--json has every pair)",
+        "Median difference of each recording in seconds, {} less {} (--json has every pair)",
         own.first, own.second
     )?;
     let widest = several.iter().map(|own| own.recording.chars().count());

@@ -83,7 +83,7 @@ export const words = {
       ["In the table: \u2191 \u2193", "move a mark by 0.01 s"],
     ],
     mouse: "With a mouse or a finger: press or drag on the curve or the time line; take a flag by its head to move it.",
-    axis: "The curve is the angle about the axis that the program found. It tells nothing of where a phase begins or ends.",
+    axis: "The curve is the angle as the program measured it. Where a phase begins and ends in it is yours to judge.",
     late: "A key pressed while it plays comes a little late. Slow it down, or stop and step to the frame.",
   },
 
@@ -102,7 +102,7 @@ export const words = {
     download: "Download your marks",
     whole: "The whole replay",
     phases: "Differences of the phases",
-    phaseColumns: ["phase", "pairs", "middle (s)", "least (s)", "most (s)"],
+    phaseColumns: ["phase", "pairs", "median (s)", "least (s)", "most (s)"],
     signs: "What you have more than the program: + is later or longer, \u2212 earlier or shorter.",
     each: "Each pair",
     eachColumns: ["you", "program", "lift start (s)", "lift end (s)", "lower start (s)", "lower end (s)", "your lowering (s)", "the program\u2019s (s)", "difference (s)"],
