@@ -665,7 +665,7 @@ fn a_movement_too_small_is_refused() {
         });
         let fault = refused(
             aligned(&oriented, Side::Right, movement, posture),
-            &["15 are needed", "only if a little further is comfortable"],
+            &["15 are needed"],
         );
         let CalibrationFault::TooSmall {
             travel_deg: found_deg,

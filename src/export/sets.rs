@@ -202,7 +202,7 @@ fn figures<'a>() -> Vec<Column<'a, SetFigures<'a>>> {
     vec![
         share(
             "range_median_deg",
-            "Median of the ranges that are the wrist's: without repetitions in which the forearm moved, and of no set that was worn strangely.",
+            "Median of the ranges that are the wrist's: without repetitions in which the forearm moved or its unit was not heard, and of no set that was worn strangely.",
             |f| &f.ranges_deg,
             0.5,
         ),
@@ -226,7 +226,7 @@ fn figures<'a>() -> Vec<Column<'a, SetFigures<'a>>> {
         ),
         share(
             "peak_median_deg",
-            "Median of the highest angles in the movement's direction, from the zero of the set.",
+            "Median of the highest angles in the movement's direction, from the zero of the set; of the same repetitions as the range.",
             |f| &f.peaks_deg,
             0.5,
         ),

@@ -81,9 +81,7 @@ pub enum CalibrationFault {
         turned_deg: f64,
     },
     /// The movement was too small.
-    #[error(
-        "the movement went {travel_deg:.0} degrees, and {needed_deg:.0} are needed: once more only if a little further is comfortable; else do without"
-    )]
+    #[error("the movement went {travel_deg:.0} degrees, and {needed_deg:.0} are needed")]
     TooSmall {
         /// Travel found, degrees.
         travel_deg: f64,

@@ -22,6 +22,21 @@ pub struct IsbAngles {
 }
 
 impl IsbAngles {
+    /// The same with flexion as if the wrist did not turn about the forearm's length, which it hardly
+    /// can: rotation is then the forearm that lies otherwise than is thought, or its heading, and as
+    /// much of it as the hand is deviated was read as flexion.
+    ///
+    /// Ours. A small turn e of the forearm before flexion f, deviation d and rotation r is, about the
+    /// axes of that chain, e = df z + dd x' + r y''; along z, about which the wrist flexes, y'' has the
+    /// part sin d. What is left of e there is the same at all angles and in no range.
+    pub fn of_a_wrist(self) -> IsbAngles {
+        let aslant = self.deviation_deg.to_radians().sin();
+        IsbAngles {
+            flexion_deg: self.flexion_deg + aslant * self.rotation_deg,
+            ..self
+        }
+    }
+
     /// The one component.
     pub fn component_deg(&self, axis: JointAxis) -> f64 {
         match axis {
@@ -134,6 +149,35 @@ mod tests {
                         assert!((back.deviation_deg - deviation_deg).abs() < 1e-9);
                         assert!((back.rotation_deg - rotation_deg).abs() < 1e-9);
                     }
+                }
+            }
+        }
+    }
+
+    /// A forearm that lies otherwise by a few degrees, or points elsewhere, on an oblique curl: read as
+    /// flexion it shifts the range by up to 3 degrees; as a wrist that does not turn, hardly.
+    #[test]
+    fn a_forearm_that_lies_otherwise_is_in_no_range_of_a_wrist() {
+        for side in [Side::Right, Side::Left] {
+            for axis in [Vector3::x(), Vector3::y(), Vector3::z()] {
+                let lies = UnitQuaternion::from_scaled_axis(axis * 5_f64.to_radians());
+                let at = |flexion_deg: f64| {
+                    let true_angles = IsbAngles {
+                        flexion_deg,
+                        deviation_deg: 0.5 * flexion_deg,
+                        rotation_deg: 0.0,
+                    };
+                    wrist_angles(&(lies * wrist_rotation(&true_angles, side)), side)
+                };
+                let (start, end) = (at(-10.0), at(50.0));
+                let range_deg = end.of_a_wrist().flexion_deg - start.of_a_wrist().flexion_deg;
+                assert!(
+                    (range_deg - 60.0).abs() < 0.35,
+                    "{side:?} {axis:?} {range_deg}"
+                );
+                if axis == Vector3::x() {
+                    let read_deg = end.flexion_deg - start.flexion_deg;
+                    assert!((read_deg - 60.0).abs() > 1.0, "{read_deg}");
                 }
             }
         }

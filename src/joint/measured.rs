@@ -49,7 +49,8 @@ pub struct AnglePoint {
     pub across_deg: [f64; 2],
     /// Up, seen from the sensor: which way the hand is held, whatever the heading.
     pub up_in_sensor: Vector3<f64>,
-    /// The three wrist angles, where the hand's frame is known.
+    /// The three wrist angles, where the hand's frame is known; flexion as of a wrist that does not
+    /// turn about the forearm's length.
     pub isb: Option<IsbAngles>,
 }
 
@@ -94,7 +95,11 @@ impl AngleTracker {
                 axis,
                 sign,
             } => {
-                let angles = alignment.angles(oriented);
+                let angles = match axis {
+                    // The forearm itself turns.
+                    JointAxis::Rotation => alignment.angles(oriented),
+                    _ => alignment.angles(oriented).of_a_wrist(),
+                };
                 let (measured, across) = match axis {
                     JointAxis::Flexion => (
                         angles.flexion_deg,

@@ -10,7 +10,7 @@ use std::collections::VecDeque;
 use super::forearm::{blind_to, warnings_of};
 use super::live_set::LiveSet;
 use super::live_sight::Beside;
-use super::refined::calibration_windows;
+use super::refined::{calibration_windows, leaves_out};
 use super::set::{Analysis, SetResult, set_result};
 use super::sets::{Expectation, SetSpec};
 use super::trouble::Ranges;
@@ -331,6 +331,13 @@ impl Live {
             ..SetSpec::default()
         };
         let Some(windows) = calibration_windows(calibration, &unknown_side) else {
+            if calibration.is_left_out() {
+                self.calibrations.push(Calibrated {
+                    told: calibration.clone(),
+                    aligned: Err("left out".to_owned()),
+                    neutral: None,
+                });
+            }
             return;
         };
         let neutral = self.look_at_neutral(&windows);
@@ -417,10 +424,13 @@ impl Live {
             .filter(|own| own.at(self.latest_s).is_some());
         let heading = heard.and_then(|own| own.heading.known());
         let found = self.calibrations.iter().rev().find_map(|calibrated| {
+            if leaves_out(&calibrated.told, spec) {
+                return Some(None);
+            }
             let windows = calibration_windows(&calibrated.told, spec)?;
-            Some((calibrated, windows))
+            Some(Some((calibrated, windows)))
         });
-        let Some((calibrated, windows)) = found else {
+        let Some((calibrated, windows)) = found.flatten() else {
             return (None, None);
         };
         let Ok(alignment) = &calibrated.aligned else {

@@ -25,7 +25,7 @@ pub use set::{Analysis, BandTimes, SetResult, Trend, own_and_wrist};
 pub use sets::{Expectation, ExpectationError, SetSpec, band_of, set_specs};
 
 /// Version of the analysis: it changes whenever a number may, and summaries are made anew.
-pub const ANALYSIS_VERSION: u32 = 5;
+pub const ANALYSIS_VERSION: u32 = 6;
 
 /// What every angle of two sensors means; shown wherever such angles are.
 pub const TWO_SENSORS_NOTE: &str = "Two sensors: angles are the hand against the forearm, and a forearm that moves along is taken off.";

@@ -9,11 +9,11 @@ use super::sight::Forearm;
 use super::trouble::{Ranges, doubt_samples};
 use super::wear::{lifeless_s, wear_warnings, worn};
 use crate::joint::{Alignment, CalibrationFault, CalibrationParams, CalibrationWindows, align};
-use crate::movement::Movement;
+use crate::movement::{Movement, Side};
 use crate::orientation::{
     Oriented, RateMeaning, SmootherParams, StillParams, StillSpan, smooth, still_spans,
 };
-use crate::recording::{Calibration, EventKind, Recording};
+use crate::recording::{Calibration, Event, EventKind, Recording};
 use crate::reps::curve::AT_EDGE_COUNT;
 use crate::reps::excursion::Excursion;
 use crate::reps::measure::{Repetition, by_times, repetition, whole_turn};
@@ -220,17 +220,32 @@ fn calibrations(recording: &Recording) -> Vec<CalibrationWindows> {
         .collect()
 }
 
-/// The calibration in force for a set: the last one of its side before it.
+/// The calibration in force for a set: the last one of its side before it, unless it was left out
+/// since.
 fn windows_for(recording: &Recording, spec: &SetSpec) -> Option<CalibrationWindows> {
-    recording
-        .events
-        .iter()
-        .filter_map(|event| match &event.kind {
-            EventKind::Calibration(calibration) => Some(calibration),
-            _ => None,
-        })
-        .filter_map(|calibration| calibration_windows(calibration, spec))
-        .rfind(|windows| windows.move_end_s <= spec.start_s)
+    let in_force = |event: &Event| {
+        let EventKind::Calibration(calibration) = &event.kind else {
+            return None;
+        };
+        if leaves_out(calibration, spec) && event.t_s <= spec.start_s {
+            return Some(None);
+        }
+        let windows = calibration_windows(calibration, spec)?;
+        (windows.move_end_s <= spec.start_s).then_some(Some(windows))
+    };
+    recording.events.iter().rev().find_map(in_force).flatten()
+}
+
+/// Whether it says that the hand of a set has no calibration any more.
+pub fn leaves_out(calibration: &Calibration, spec: &SetSpec) -> bool {
+    calibration.is_left_out() && side_of(calibration, spec).is_some()
+}
+
+/// The side of a calibration of the hand's unit, if it may be that of a set.
+fn side_of(calibration: &Calibration, spec: &SetSpec) -> Option<Side> {
+    let side = calibration.side.or(spec.side)?;
+    let other_hand = spec.side.is_some_and(|asked| asked != side);
+    (!other_hand && calibration.place != Some(Place::Forearm)).then_some(side)
 }
 
 /// The alignment by the hand's unit alone, as it holds for a set.
@@ -287,11 +302,7 @@ pub fn calibration_windows(
     calibration: &Calibration,
     spec: &SetSpec,
 ) -> Option<CalibrationWindows> {
-    let side = calibration.side.or(spec.side)?;
-    let other_hand = spec.side.is_some_and(|asked| asked != side);
-    if other_hand || calibration.place == Some(Place::Forearm) {
-        return None;
-    }
+    let side = side_of(calibration, spec)?;
     let movement: Movement = calibration.movement?;
     let (still_start_s, still_end_s) = calibration.still_s()?;
     let (move_start_s, move_end_s) = calibration.move_s()?;

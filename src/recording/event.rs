@@ -139,6 +139,27 @@ pub struct Calibration {
 }
 
 impl Calibration {
+    /// It was left out: no calibration of that side from before holds any more.
+    pub fn left_out(place: Place, side: Side) -> Calibration {
+        Calibration {
+            place: Some(place),
+            side: Some(side),
+            ..Calibration::default()
+        }
+    }
+
+    /// Whether it has no windows at all, and so says that there is none.
+    pub fn is_left_out(&self) -> bool {
+        [
+            self.still_start_s,
+            self.still_end_s,
+            self.move_start_s,
+            self.move_end_s,
+        ]
+        .iter()
+        .all(Option::is_none)
+    }
+
     /// Start and end of the still window in seconds, if both are known and in order.
     pub fn still_s(&self) -> Option<(f64, f64)> {
         window(self.still_start_s, self.still_end_s)

@@ -45,8 +45,8 @@ pub struct StatedParams {
     pub extremes_ratio: f64,
     /// Standard error of the range in proportion to it (0.0031): scale and axis of the gyroscope.
     pub scale_ratio: f64,
-    /// Standard error of an axis that was fitted, radians (0.06): so much of what turns across it is
-    /// read as a turn about it.
+    /// Standard error of the axis of a calibration, radians (0.03): so much of what turns across it is
+    /// read as a turn about it. Where the axis is that of the movement itself, nothing lasting does.
     pub axis_rad: f64,
     /// Standard error of a range of nothing, degrees (0.05): noise of the unit.
     pub floor_deg: f64,
@@ -73,7 +73,7 @@ impl Default for StatedParams {
             most_wander_s: 2.0,
             extremes_ratio: 1.65,
             scale_ratio: 0.0031,
-            axis_rad: 0.06,
+            axis_rad: 0.03,
             floor_deg: 0.05,
             threshold_count: 2.4,
             speed_floor_deg_s: 0.03,

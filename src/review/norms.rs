@@ -53,14 +53,8 @@ const STUDIES: [Study; 4] = [
         sex: Some(Sex::Male),
         means_deg: [76.4, 74.9, 21.5, 36.0, 75.8, 82.1],
     },
-    Study {
-        ages_years: (60, 69),
-        ..WALKER
-    },
-    Study {
-        ages_years: (75, 84),
-        ..WALKER
-    },
+    walker((60, 69)),
+    walker((75, 84)),
     Study {
         source: "20 people of 18 to 55 years; Greene & Wolf 1989",
         ages_years: (18, 55),
@@ -69,12 +63,14 @@ const STUDIES: [Study; 4] = [
     },
 ];
 
-const WALKER: Study = Study {
-    source: "60 people of 60 to 69 and 75 to 84 years; Walker et al. 1984",
-    ages_years: (60, 84),
-    sex: None,
-    means_deg: [64.0, 63.0, 19.0, 26.0, 71.0, 74.0],
-};
+const fn walker(ages_years: (u32, u32)) -> Study {
+    Study {
+        source: "60 people of 60 to 69 and 75 to 84 years; Walker et al. 1984",
+        ages_years,
+        sex: None,
+        means_deg: [64.0, 63.0, 19.0, 26.0, 71.0, 74.0],
+    }
+}
 
 /// The norms of a movement for a person: none where age is not known, or where a publication about
 /// one sex does not fit.

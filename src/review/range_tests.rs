@@ -76,11 +76,12 @@ pub struct EndFigures {
 
 impl EndFigures {
     fn of(sets: &[&SetResult]) -> Option<EndFigures> {
-        if !sets.iter().all(|set| set.zero == Some(Zero::Calibration)) {
-            return None;
-        }
+        // An end is that from the neutral pose.
+        let from_neutral = sets
+            .iter()
+            .filter(|set| set.zero == Some(Zero::Calibration));
         // Where the forearm helped, the hand went farther than the wrist.
-        let [_, wrist] = own_and_wrist(sets);
+        let [_, wrist] = own_and_wrist(&from_neutral.copied().collect::<Vec<_>>());
         let ends = || wrist.iter().map(|rep| rep.peak_deg);
         let count = ends().count();
         Some(EndFigures {

@@ -92,13 +92,13 @@ pub struct SeriesSession {
     pub load_min_kg: Option<f64>,
     /// Greatest load of its sets, kg.
     pub load_max_kg: Option<f64>,
-    /// Ranges of its repetitions; `None` without any.
+    /// Ranges of its repetitions that are the wrist's; `None` without any.
     pub range: Option<RangeFigures>,
     /// Stated error of that median range, degrees: the median of its repetitions' half-widths of 95 %
     /// intervals, since what shifts one often shifts all of a session; `None` where that of most is
     /// unknown.
     pub range_error_deg: Option<f64>,
-    /// Median of the highest angles, degrees in the movement's direction from the zero of the set.
+    /// Median of their highest angles, degrees in the movement's direction from the zero of the set.
     pub reached_deg: Option<f64>,
     /// Median of the start angles, degrees from the zero of the set.
     pub start_deg: Option<f64>,

@@ -124,13 +124,13 @@ impl Say {
             }
             Say::NotMovedYet(movement) => {
                 format!(
-                    "Waiting for one movement: {}, then let it return.",
+                    "Waiting for one movement, only as far as is comfortable: {}, then let it return.",
                     out(*movement)
                 )
             }
             Say::HardlyTurns(movement) => {
                 format!(
-                    "{} Still waiting: {}, and let it return.",
+                    "{} One movement: {}, and let it return; or do without it.",
                     told(WearKind::OnForearm),
                     out(*movement)
                 )
@@ -144,8 +144,10 @@ impl Say {
             Say::Calibrated { travel_deg } => {
                 format!("Calibrated; the movement went {travel_deg:.0} degrees.")
             }
-            // The reason says what to do; nobody is asked to go where it may hurt.
-            Say::Refused(why) => format!("Not calibrated: {why}."),
+            // Nobody is asked to go where it may hurt.
+            Say::Refused(why) => format!(
+                "Not calibrated: {why}. Once more, only as far as is comfortable; or do without it."
+            ),
             Say::Begin { target_reps } => match target_reps {
                 Some(target) => format!("Begin: {target} repetitions."),
                 None => "Begin.".to_owned(),

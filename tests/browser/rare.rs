@@ -196,6 +196,7 @@ fn every_trouble_with_the_sensor_is_told() {
                 }
                 .to_string(),
             ),
+            without: true,
         }),
     );
     // Both ways out are within reach without scrolling, and are told.
@@ -300,6 +301,7 @@ fn a_second_sensor_is_put_on_shown_and_done_without() {
             posture: movement.usual_posture(),
             move_now,
             wrong: None,
+            without: false,
         };
         let name = format!("calibrate-both-{move_now}");
         shown.looks(&name, both(screen, LinkView::There, 70));

@@ -43,6 +43,40 @@ impl Fed {
         }
     }
 
+    /// Up to the first exercise, the sensor not fitted: the movement hurts.
+    pub fn unfitted(plan: GuidedPlan) -> Fed {
+        let mut drive = Drive::new(plan);
+        drive.answer(&untroubled);
+        drive.guided.connected();
+        drive.answer(&untroubled);
+        for press in [Press::Pause, Press::No, Press::GoOn] {
+            drive.press(press);
+        }
+        assert!(matches!(drive.guided.view().screen, Screen::Intro(_)));
+        Fed {
+            pose: UnitQuaternion::identity(),
+            now_s: drive.now_s,
+            guided: drive.guided,
+            lines: Vec::new(),
+            events: Vec::new(),
+        }
+    }
+
+    /// The hand turned by so much for so long, its axis not yet known.
+    pub fn unseen(&mut self, angle_deg: f64, seconds: f64) {
+        for _ in 0..(seconds * 50.0) as usize {
+            self.now_s += 0.02;
+            let mut step = step(&self.pose, self.now_s, 0.0, true);
+            let turned =
+                UnitQuaternion::from_axis_angle(&Vector3::x_axis(), angle_deg.to_radians());
+            let pose = turned * self.pose;
+            step.oriented.world_from_sensor = pose;
+            step.oriented.accel_in_sensor_m_s2 = pose.inverse() * Vector3::z() * 9.81;
+            step.measured_deg = None;
+            self.step(&step);
+        }
+    }
+
     fn take(&mut self, outputs: Vec<Output>) {
         for output in outputs {
             match output {

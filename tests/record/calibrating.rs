@@ -131,10 +131,11 @@ fn a_movement_too_small_is_refused_with_the_reason_and_asked_for_again() {
         })
         .collect();
     assert_eq!(refused.len(), 1, "{says:?}");
-    assert!(
-        refused[0].contains("only if a little further is comfortable"),
-        "{refused:?}"
-    );
+    assert!(refused[0].contains("15 are needed"), "{refused:?}");
+    // Said with it, and no word of moving further.
+    let said = Say::Refused(refused[0].clone()).words();
+    assert!(said.contains("only as far as is comfortable"), "{said}");
+    assert!(!said.contains("further"), "{said}");
     let asked = says.iter().filter(|say| **say == Say::MoveOnce(MOVEMENT));
     assert_eq!(asked.count(), 2, "{says:?}");
     let Some(Say::Calibrated { travel_deg }) = says.last() else {

@@ -171,9 +171,11 @@ fn elbow_words(elbow: &ElbowShare, set: &SetResult) -> String {
 /// "54 deg", of those alone whose range is the wrist's where they are not all.
 fn range_words(median_deg: Option<f64>, left_out: usize) -> String {
     match (median_deg, left_out) {
-        (None, _) => "unknown".to_owned(),
+        (None, _) => "of the wrist unknown".to_owned(),
         (Some(deg), 0) => format!("{deg:.0} deg"),
-        (Some(deg), left_out) => format!("{deg:.0} deg without {left_out} not of the wrist alone"),
+        (Some(deg), left_out) => {
+            format!("{deg:.0} deg without {left_out} in which the forearm moved or was not heard")
+        }
     }
 }
 

@@ -8,8 +8,8 @@ use crate::pipeline::summary::{SessionSummary, SymptomKind, fresh_summaries};
 use crate::recording::{ItemRef, PatientCode, RecordingError, SetEndReason, Store, When};
 use crate::reps::excursion::median;
 use crate::routine::{Part, PartHands, Routine};
-use crate::session::guided::SetKey;
 use crate::session::guided::limits::Hands;
+use crate::session::guided::{SetKey, compared_deg};
 
 /// What is known from before.
 #[derive(Debug, PartialEq)]
@@ -205,10 +205,6 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
     let mut keys: Vec<SetKey> = Vec::new();
     let key = |set: &SetResult| -> Option<SetKey> {
         let (movement, side): (_, Side) = (set.movement?, set.side?);
-        // A range test is no record to beat: the review shows it.
-        if set.range_test {
-            return None;
-        }
         Some(SetKey::new(movement, side, set.posture?, set.load_kg))
     };
     for set in &session.analysis.sets {
@@ -217,10 +213,9 @@ fn ranges_deg(session: &SessionSummary) -> Vec<(SetKey, f64)> {
     let range = |own: SetKey| {
         let sets = session.analysis.sets.iter();
         let ranges_deg: Vec<f64> = sets
-            .filter(|set| key(set) == Some(own) && set.ranges_count())
-            .flat_map(|set| &set.reps)
-            .filter(|repetition| repetition.is_of_the_wrist())
-            .map(|repetition| repetition.range_deg)
+            .filter(|set| key(set) == Some(own))
+            .flat_map(|set| set.reps.iter().map(move |rep| compared_deg(set, rep)))
+            .flatten()
             .collect();
         Some((own, median(&ranges_deg)?))
     };

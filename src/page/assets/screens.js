@@ -109,15 +109,15 @@ export const screens = {
     const what = screen.move_now ? "move" : "still";
     const said = view.forearm ? `${what}Both` : what;
     const ways = row(
-      screen.wrong ? button(words.calibrate.without, () => press("go-on")) : null,
+      screen.without ? button(words.calibrate.without, () => press("go-on")) : null,
       button(words.hurts, () => press("pause"), ".stop"),
       skip(),
     );
     const asked = el("p.big", {}, words.calibrate.words[said]);
-    // After a failure what was wrong, and the ways out of it, come before what is asked again.
-    const text = screen.wrong
+    // What was wrong, and the ways out, come before what is asked again.
+    const text = screen.without
       ? [
-          el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), `${screen.wrong}.`),
+          screen.wrong ? el("p.wrong", { role: "status" }, el("strong", {}, `${words.calibrate.wrong}: `), `${screen.wrong}.`) : null,
           el("p", {}, words.calibrate.withoutWords),
           ways,
           asked,

@@ -171,7 +171,7 @@ export const words = {
       move: "Bend the hand back, only as far as is comfortable, let it return, and wait.",
     },
     without: "Go on without this",
-    withoutWords: "Repetitions are counted all the same; the angle is then less sure.",
+    withoutWords: "Once more, only as far as is comfortable. Or go on without: repetitions are counted all the same, but how far you go is not told.",
     wrong: "That did not work yet",
   },
   wearing: {

@@ -42,8 +42,10 @@ struct ToldSet<'a> {
     goes_round: bool,
     /// What the angles mean.
     note: String,
-    /// Of the repetitions, as the table has them.
+    /// Of the wrist's repetitions, as the table has them; `None` of none, or of a set that was worn
+    /// strangely.
     median_range_deg: Option<f64>,
+    /// Of all repetitions.
     median_lower_s: Option<f64>,
     /// Times of the phases of each repetition.
     phases: Vec<Phases>,

@@ -7,8 +7,9 @@ use super::view::LinkView;
 use super::working::Stopped;
 use super::{At, Fit, Guided, Output};
 use crate::movement::{Movement, Side};
-use crate::recording::{EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
+use crate::recording::{Calibration, EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
 use crate::routine::{CountedItem, Item, Part, USUAL_REST_S};
+use crate::sample::Place;
 use crate::session::{Calibrating, CalibratingParams, Output as AnyOutput, Say};
 
 impl Guided {
@@ -37,6 +38,7 @@ impl Guided {
             return;
         };
         self.strapped = Some((side, self.now_s));
+        self.without_offered = false;
         self.wearing_asked = false;
         self.fit = Fit::Unknown;
         if self.heard.is_none() {
@@ -65,6 +67,23 @@ impl Guided {
         } else {
             self.head_for_part(out);
         }
+    }
+
+    pub(super) fn is_fitted(&self) -> bool {
+        matches!(self.fit, Fit::Known(_))
+    }
+
+    /// On without a fitting, from the screen on which it is asked for. That is kept: a fitting from
+    /// before, of a sensor that sat otherwise, does not hold any more.
+    pub(super) fn go_without(&mut self, out: &mut Vec<Output>) {
+        let Some((side, _)) = self.strapped else {
+            return;
+        };
+        out.push(Output::Record(EventKind::Calibration(
+            Calibration::left_out(Place::Hand, side),
+        )));
+        self.fit = Fit::LeftOut;
+        self.show_part(out);
     }
 
     pub(super) fn calibrate(&mut self, out: &mut Vec<Output>) {
@@ -98,9 +117,16 @@ impl Guided {
             match output {
                 AnyOutput::Record(kind) => out.push(Output::Record(kind)),
                 AnyOutput::Say(say) => {
-                    if let Say::Refused(why) = &say {
-                        self.wrong = Some(why.clone());
+                    match &say {
+                        Say::Refused(why) => self.wrong = Some(why.clone()),
+                        Say::MoveOnce(_)
+                        | Say::HoldStill
+                        | Say::ComeBack
+                        | Say::Calibrated { .. } => {}
+                        // It takes long, or once more.
+                        _ => self.without_offered = true,
                     }
+                    self.without_offered |= self.wrong.is_some();
                     out.push(Output::Say(Line::Calibration(say)));
                 }
                 AnyOutput::Done => {}
@@ -126,6 +152,15 @@ impl Guided {
             } else {
                 self.head_for_part(out);
             }
+            return;
+        }
+        let ranges = self
+            .counted()
+            .is_some_and(|(item, ..)| item.is_range_test());
+        if ranges && !self.is_fitted() {
+            // Its ends are those from the neutral pose, which is not known.
+            out.push(Output::Say(Line::NoRangeUnfitted));
+            self.left_out(Some(UNFITTED.to_owned()), out);
             return;
         }
         let worn_s = self
@@ -282,6 +317,9 @@ impl Guided {
         Held::of(alignment, item.movement, &item.posture())
     }
 }
+
+/// Why a range test was left out.
+const UNFITTED: &str = "the sensor was not fitted";
 
 /// Tingling was felt; how much was not asked.
 pub(super) fn tingling(side: Option<Side>, of: &str) -> Output {

@@ -37,6 +37,14 @@ impl Guided {
         let Some(side) = set.side else {
             return;
         };
+        if self.is_misworn(&set.wear) {
+            self.sits_elsewhere();
+        }
+        // Only now it is known of each whether its range is the wrist's.
+        let from = self.done.len().saturating_sub(ended.counted);
+        for (one, repetition) in self.done.iter_mut().skip(from).zip(&set.reps) {
+            one.range_deg = compared_deg(set, repetition);
+        }
         let late = set.reps.get(ended.counted..).unwrap_or_default();
         for repetition in late {
             let verdict = told(&ended.item, &self.plan.routine.tempo_band, repetition);
@@ -48,7 +56,7 @@ impl Guided {
                     ended.item.posture(),
                     ended.item.load_kg,
                 ),
-                range_deg: compared_deg(&ended.item, repetition),
+                range_deg: compared_deg(set, repetition),
                 hurried: verdict == Some(Verdict::Hurried),
                 judged: verdict.is_some(),
             });

@@ -37,6 +37,8 @@ pub enum Line {
     CalibrateBothFirst,
     /// A prompt of the calibration.
     Calibration(Say),
+    /// A range test is left out, since the sensor was not fitted.
+    NoRangeUnfitted,
     /// Does the strap tingle?
     DoesTheStrapTingle,
     /// Does it tingle under one of two straps?
@@ -205,6 +207,9 @@ impl Line {
             }
             Line::CalibrateBothFirst => {
                 "First the sensors have to learn how they sit. Forearm on the table, palm down, empty hand."
+            }
+            Line::NoRangeUnfitted => {
+                "How far the hand goes is left out today: for that the sensor has to be fitted."
             }
             Line::DoTheStrapsTingle => "Does it tingle under one of the straps?",
             Line::DoesTheStrapTingle => "Does the hand tingle under the strap?",

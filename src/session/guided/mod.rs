@@ -28,6 +28,7 @@ pub mod view;
 pub mod working;
 
 pub use plan::{GuidedPlan, SetKey};
+pub use summary::compared_deg;
 
 use self::limits::Hands;
 use self::line::Line;
@@ -106,7 +107,7 @@ enum Fit {
     Unknown,
     /// It was fitted.
     Known(Alignment),
-    /// The person goes on without: the movement was too small, or not to be asked of this hand again.
+    /// The person goes on without.
     LeftOut,
 }
 
@@ -125,6 +126,8 @@ pub struct Guided {
     /// The unit on the forearm, where one is worn or is to be.
     forearm: Option<SensorView>,
     fit: Fit,
+    /// Its fitting takes long, did not work or hurts: going on without is offered.
+    without_offered: bool,
     /// The hand that wears the sensor, and since when, seconds.
     strapped: Option<(Side, f64)>,
     wearing_asked: bool,
@@ -188,6 +191,7 @@ impl Guided {
             now_s: 0.0,
             sensor: SensorView::default(),
             fit: Fit::Unknown,
+            without_offered: false,
             strapped: None,
             wearing_asked: false,
             heard: None,

@@ -25,7 +25,7 @@ impl Guided {
                 News::Aligned(alignment) => self.fit = Fit::Known(*alignment),
                 News::SetEnded(set) => self.found(set),
                 News::Worn(finding) if self.set_open => {
-                    self.misworn |= !finding.angles_stand();
+                    self.misworn |= self.is_misworn(std::slice::from_ref(finding));
                     out.push(Output::Say(Line::Worn(finding.kind)));
                 }
                 _ => {}
@@ -97,7 +97,7 @@ impl Guided {
             _ if at_work && slept_s >= ASKED_AGAIN_AFTER_S => {
                 self.stop(Stopped::Asleep, &mut out);
                 // By now it may sit elsewhere: it is put on and fitted anew.
-                (self.strapped, self.fit) = (None, Fit::Unknown);
+                self.sits_elsewhere();
                 self.at = At::Symptoms(When::Before);
             }
             At::Working(_) | At::Timed(_) => self.stop(Stopped::Asleep, &mut out),

@@ -6,7 +6,7 @@ use super::press::{NightAnswer, Press};
 use super::view::LinkView;
 use super::working::Stopped;
 use super::{At, Fit, Guided, MORE_REST_S, Output, limits};
-use crate::recording::{EventKind, Note, Reason, When};
+use crate::recording::{EventKind, ItemMark, ItemRef, Note, Reason, When};
 
 impl Guided {
     /// Takes a press of the page.
@@ -116,18 +116,19 @@ impl Guided {
                 self.placed(out);
             }
             // The one movement may hurt, too, and nobody has to make it.
-            (At::Calibrating(_), Press::Pause | Press::Yes) => self.asked_how_much(false, out),
-            (At::Calibrating(_), Press::Skip { reason }) => self.left_out(reason, out),
-            (At::Calibrating(_), Press::GoOn) if self.wrong.is_some() => {
-                self.fit = Fit::LeftOut;
-                self.show_part(out);
+            (At::Calibrating(_), Press::Pause | Press::Yes) => {
+                self.without_offered = true;
+                self.asked_how_much(false, out);
             }
+            (At::Calibrating(_), Press::Skip { reason }) => self.left_out(reason, out),
+            (At::Calibrating(_), Press::GoOn) if self.without_offered => self.go_without(out),
             (At::Hearing, Press::Yes) => self.heard(true, out),
             (At::Hearing, Press::No) => self.heard(false, out),
             (At::Wearing { looser: false }, Press::Yes) => self.strap_tingles(out),
             (At::Wearing { looser: true }, Press::Next) => {
                 // The strap sits otherwise: it is fitted, and asked about after a minute, anew.
                 self.fit = Fit::Unknown;
+                self.without_offered = false;
                 self.wearing_asked = false;
                 self.strapped = self.strapped.map(|(side, _)| (side, self.now_s));
                 self.calibrate(out);
@@ -154,7 +155,17 @@ impl Guided {
         }
     }
 
-    fn left_out(&mut self, reason: Option<String>, out: &mut Vec<Output>) {
+    /// The exercise at hand is left out; which it is stands beside that, whether it was shown or not.
+    pub(super) fn left_out(&mut self, reason: Option<String>, out: &mut Vec<Output>) {
+        let shown = matches!(
+            self.at,
+            At::Intro | At::Timed(_) | At::Paused { .. } | At::Settling { .. }
+        );
+        if let Some(part) = self.course.get(self.part).filter(|_| !shown) {
+            out.push(Output::Record(EventKind::ItemStart(ItemMark {
+                item: Some(ItemRef::Number(part.item)),
+            })));
+        }
         out.push(Output::Record(EventKind::Skipped(Reason { reason })));
         self.next_item(out);
     }

@@ -71,6 +71,7 @@ impl Guided {
                 posture: Movement::WristExtension.usual_posture(),
                 move_now: calibrating.doing() == Doing::Moving,
                 wrong: self.wrong.clone(),
+                without: self.without_offered,
             },
             At::Wearing { looser } => Screen::Wearing {
                 side: self.side(),

@@ -2,11 +2,11 @@
 
 use super::aloud::phase_word;
 use super::line::Line;
-use super::summary::{self, PartDone};
+use super::summary::PartDone;
 use super::view::LatestView;
 use super::working::{Happened, Reach, Standing, Stopped, Working, WorkingParams};
 use super::{At, Fit, Guided, Output, SetKey};
-use crate::joint::wear::WearKind;
+use crate::joint::wear::{WearFinding, WearKind};
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
 use crate::reps::Repetition;
@@ -18,8 +18,12 @@ const SHORT_SAID_AFTER: u32 = 3;
 const LAST_SAID: u32 = 2;
 
 impl Guided {
-    pub(super) fn start_set(&mut self, item: CountedItem, out: &mut Vec<Output>) {
+    pub(super) fn start_set(&mut self, mut item: CountedItem, out: &mut Vec<Output>) {
         let held = self.held(&item);
+        if !self.is_fitted() {
+            // How far the hand is from its neutral pose is not known.
+            item.range = None;
+        }
         let working = Working::new(
             item,
             self.plan.routine.form,
@@ -124,7 +128,7 @@ impl Guided {
         self.done.push(PartDone {
             item: part.item,
             key: SetKey::new(item.movement, side, item.posture(), item.load_kg),
-            range_deg: summary::compared_deg(&item, repetition),
+            range_deg: None,
             hurried: repetition.verdict == Some(Verdict::Hurried),
             judged: repetition.verdict.is_some(),
         });
@@ -267,6 +271,20 @@ impl Guided {
         }
     }
 
+    /// Whether the sensor sat otherwise than it was fitted. Of one that was not, a movement of a few
+    /// degrees says nothing: nobody is asked to put it on again and again.
+    pub(super) fn is_misworn(&self, wear: &[WearFinding]) -> bool {
+        wear.iter().any(|finding| {
+            let is_small = finding.kind == WearKind::OnForearm && matches!(self.fit, Fit::LeftOut);
+            !finding.angles_stand() && !is_small
+        })
+    }
+
+    /// It is put on and fitted anew before what comes next.
+    pub(super) fn sits_elsewhere(&mut self) {
+        (self.strapped, self.fit) = (None, Fit::Unknown);
+    }
+
     /// Ends the set in the recording, if one is open.
     pub(super) fn close_set(&mut self, reason: SetEndReason, out: &mut Vec<Output>) {
         self.end_set(Some(reason), false, out);
@@ -279,7 +297,7 @@ impl Guided {
             out.push(Output::Record(EventKind::SetEnd(end)));
             if std::mem::take(&mut self.misworn) {
                 // The calibration says nothing of a sensor that sits elsewhere.
-                (self.strapped, self.fit) = (None, Fit::Unknown);
+                self.sits_elsewhere();
             }
         }
     }

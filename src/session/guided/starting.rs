@@ -162,8 +162,14 @@ impl Starting {
     }
 
     fn turned_deg(&self) -> f64 {
+        self.turned_to_deg(&self.pose)
+    }
+
+    /// How far a hand that is held so has turned since the announcement, about whichever axis,
+    /// degrees.
+    pub fn turned_to_deg(&self, now: &UnitQuaternion<f64>) -> f64 {
         self.announced
-            .map_or(0.0, |pose| pose.angle_to(&self.pose).to_degrees())
+            .map_or(0.0, |pose| pose.angle_to(now).to_degrees())
     }
 
     /// Whether the hand, lifted by that much since the announcement, degrees, has come to rest

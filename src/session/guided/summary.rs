@@ -4,9 +4,11 @@ use jiff::ToSpan;
 use jiff::civil::{Date, Weekday};
 
 use super::{GuidedPlan, SetKey};
+use crate::pipeline::SetResult;
+use crate::pipeline::motion::Zero;
 use crate::reps::Repetition;
 use crate::reps::excursion::median;
-use crate::routine::{CountedItem, Part};
+use crate::routine::Part;
 
 /// A repetition that was done.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,8 +17,7 @@ pub struct PartDone {
     pub item: u32,
     /// What it is compared with.
     pub key: SetKey,
-    /// Its range, degrees, where it is compared with last time: a circle has none, a forearm that
-    /// moved along is not the wrist, and a range test is left to the review.
+    /// Its range, degrees, where it is compared with last time; known when its set has ended.
     pub range_deg: Option<f64>,
     /// Its lowering was hurried.
     pub hurried: bool,
@@ -24,10 +25,11 @@ pub struct PartDone {
     pub judged: bool,
 }
 
-/// The range of a repetition where it is compared with last time.
-pub(super) fn compared_deg(item: &CountedItem, repetition: &Repetition) -> Option<f64> {
-    // A range test is no record to beat.
-    (!item.is_range_test() && repetition.is_of_the_wrist()).then_some(repetition.range_deg)
+/// The range of a repetition where it is compared with last time: of a hand whose neutral pose is
+/// known, not of a range test, which is no record to beat.
+pub fn compared_deg(set: &SetResult, repetition: &Repetition) -> Option<f64> {
+    let counts = set.ranges_count() && set.zero == Some(Zero::Calibration) && !set.range_test;
+    (counts && repetition.is_of_the_wrist()).then_some(repetition.range_deg)
 }
 
 /// A change of range smaller than this is not mentioned, degrees: the least of the borrowed errors
@@ -75,6 +77,7 @@ fn against_last_time(plan: &GuidedPlan, done: &[PartDone]) -> Option<String> {
     let (key, change_deg) = plan
         .last_ranges_deg
         .iter()
+        .filter(|(key, _)| key.is_loaded.is_some())
         .filter_map(change)
         .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()))?;
     let movement = key.movement.said_first(&key.posture);

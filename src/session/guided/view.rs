@@ -127,6 +127,8 @@ pub enum Screen {
         move_now: bool,
         /// What was wrong last time.
         wrong: Option<String>,
+        /// Whether going on without is offered.
+        without: bool,
     },
     /// Does the strap tingle?
     Wearing {

@@ -332,12 +332,24 @@ impl Working {
             .map_or(0.0, |held| held.off(&step.oriented).along_deg)
     }
 
+    /// The angle; of a sensor that was not fitted, before its axis is known, the whole turn since the
+    /// announcement: a set begins and stops by that as well.
+    fn angle_deg(&self, step: &Step) -> Option<f64> {
+        let turned_deg = || {
+            let pose = &step.oriented.world_from_sensor;
+            self.held
+                .is_none()
+                .then(|| self.starting.turned_to_deg(pose))
+        };
+        step.measured_deg.or_else(turned_deg)
+    }
+
     fn ready(&mut self, step: &Step, happened: &mut Vec<Happened>) {
         if self.has_left(step) || self.starting.is_carried() {
             self.take_back(happened);
             return;
         }
-        let Some(measured_deg) = step.measured_deg else {
+        let Some(measured_deg) = self.angle_deg(step) else {
             return;
         };
         let start_deg = *self.start_deg.get_or_insert(measured_deg);

@@ -1,6 +1,6 @@
 //! Stated errors: how often the 95 % interval holds the truth.
 
-use carpotempo::movement::Side;
+use carpotempo::movement::{Movement, Side};
 use carpotempo::orientation::FilterKind;
 use carpotempo::pipeline::live::{Live, LiveParams};
 use carpotempo::pipeline::{Expectation, analyse, set_specs};
@@ -122,11 +122,12 @@ fn drawn(random: &mut Random, kinds: &[Difficulty]) -> Vec<Difficulty> {
     own
 }
 
-/// One calibrated set of an invented session, and its truth.
+/// One calibrated set of an invented session, and its truth; fitted by that movement, else its own.
 fn calibrated(
     seed: u64,
     kinds: &[Difficulty],
     manner_of: fn(SetManner) -> Manner,
+    fitted_by: Option<Movement>,
 ) -> (Recording, Vec<TrueRepetition>) {
     let mut random = Random::new(seed);
     let difficulties = drawn(&mut random, kinds);
@@ -144,16 +145,18 @@ fn calibrated(
         lever_m: 0.07,
         unit: UnitErrors::consumer(rate_hz, &mut random),
     };
+    let fitted_by = fitted_by.unwrap_or(movement);
     let steps = [
         Step::Wear(side),
         Step::Calibrate {
-            movement,
-            posture: movement.usual_posture(),
+            movement: fitted_by,
+            posture: fitted_by.usual_posture(),
         },
         Step::Set(Box::new(SetPlan {
             start: SetStart {
                 movement: Some(movement),
                 side: Some(side),
+                posture: Some(movement.usual_posture()),
                 load_kg: Some(1.0),
                 ..SetStart::default()
             },
@@ -232,14 +235,20 @@ pub fn run(options: &Options) {
         live.print(&format!("{name}, live"));
         live_first.print(&format!("{name}, first two"));
     }
-    let manners: [(u64, &str, fn(SetManner) -> Manner); 2] = [
-        (7, "calibrated", Manner::Strokes),
-        (6, "calibrated, oblique", Manner::Oblique),
-    ];
-    for (block, name, manner_of) in manners {
+    // Oblique, and fitted as a guided session does it, whatever the movement.
+    let guided = Some(Movement::WristExtension);
+    for (block, name, manner_of, fitted_by) in [
+        (
+            7,
+            "calibrated",
+            Manner::Strokes as fn(SetManner) -> Manner,
+            None,
+        ),
+        (6, "calibrated, oblique", Manner::Oblique, guided),
+    ] {
         let mut refined = Row::default();
         for seed in seeds(block) {
-            let (recording, truth) = calibrated(seed, &all, manner_of);
+            let (recording, truth) = calibrated(seed, &all, manner_of, fitted_by);
             let analysis = analyse(&recording, &Expectation::default()).unwrap();
             let reps: Vec<Repetition> =
                 analysis.sets.into_iter().flat_map(|set| set.reps).collect();

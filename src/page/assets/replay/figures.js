@@ -126,9 +126,9 @@ export function setFacts(track, warnings) {
     [text.load, load],
     [text.count, counted, ...(set.incomplete_count > 0 ? [el("br"), text.incomplete(set.incomplete_count)] : [])],
   ];
-  if (own.median_range_deg !== null) {
-    const range = whole(own.median_range_deg);
-    rows.push([text.medians, own.goes_round ? text.medianTurn(range) : text.medianWords(range, own.median_lower_s.toFixed(2))]);
+  if (own.median_lower_s !== null) {
+    const range = own.median_range_deg === null ? null : whole(own.median_range_deg);
+    rows.push([text.medians, own.goes_round ? text.medianTurn(range ?? words.unknown) : text.medianWords(range, own.median_lower_s.toFixed(2))]);
   }
   rows.push([text.tempo, set.tempo_words ?? text.noTempo]);
   if (set.tempo !== null) rows.push([text.inTempo, band(set)]);

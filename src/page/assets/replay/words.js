@@ -140,7 +140,7 @@ export const words = {
     ofAsked: (count, asked) => `${count}, ${asked} asked`,
     incomplete: (count) => `${count} begun and not finished, not counted`,
     medians: "Medians",
-    medianWords: (range, lower) => `range ${range}\u00b0, lowering ${lower} s`,
+    medianWords: (range, lower) => `${range === null ? "range of the wrist unknown" : `range ${range}\u00b0`}, lowering ${lower} s`,
     medianTurn: (range) => `range ${range}\u00b0`,
     tempo: "Tempo asked",
     noTempo: "none named",

@@ -42,7 +42,7 @@ impl Working {
     }
 
     fn stands_still(&mut self, step: &Step) -> bool {
-        let Some(angle_deg) = step.measured_deg else {
+        let Some(angle_deg) = self.angle_deg(step) else {
             return false;
         };
         self.highest_deg = self.highest_deg.max(angle_deg);
