@@ -2,15 +2,12 @@
 
 use super::WEARING_S;
 use super::line::Line;
-use super::posture::Held;
 use super::view::LinkView;
 use super::working::Stopped;
 use super::{At, Fit, Guided, Output};
-use crate::movement::{Movement, Side};
-use crate::recording::{Calibration, EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
-use crate::routine::{CountedItem, Item, Part, USUAL_REST_S};
-use crate::sample::Place;
-use crate::session::{Calibrating, CalibratingParams, Output as AnyOutput, Say};
+use crate::movement::Side;
+use crate::recording::{EventKind, ItemMark, ItemRef, SetEndReason, Symptom, When};
+use crate::routine::{Item, Part, USUAL_REST_S};
 
 impl Guided {
     /// Towards the part at hand: by way of the strap, where it sits elsewhere.
@@ -33,22 +30,6 @@ impl Guided {
         }
     }
 
-    pub(super) fn placed(&mut self, out: &mut Vec<Output>) {
-        let Some(side) = self.course.get(self.part).and_then(Part::strap) else {
-            return;
-        };
-        self.strapped = Some((side, self.now_s));
-        self.without_offered = false;
-        self.wearing_asked = false;
-        self.fit = Fit::Unknown;
-        if self.heard.is_none() {
-            self.at = At::Hearing;
-            out.push(Output::Say(Line::CanYouHearMe));
-        } else {
-            self.calibrate(out);
-        }
-    }
-
     pub(super) fn heard(&mut self, heard: bool, out: &mut Vec<Output>) {
         self.heard = Some(heard);
         if self.strapped.is_some() {
@@ -66,74 +47,6 @@ impl Guided {
             out.push(Output::Say(Line::CanYouHearMe));
         } else {
             self.head_for_part(out);
-        }
-    }
-
-    pub(super) fn is_fitted(&self) -> bool {
-        matches!(self.fit, Fit::Known(_))
-    }
-
-    /// On without a fitting, from the screen on which it is asked for. That is kept: a fitting from
-    /// before, of a sensor that sat otherwise, does not hold any more.
-    pub(super) fn go_without(&mut self, out: &mut Vec<Output>) {
-        let Some((side, _)) = self.strapped else {
-            return;
-        };
-        out.push(Output::Record(EventKind::Calibration(
-            Calibration::left_out(Place::Hand, side),
-        )));
-        self.fit = Fit::LeftOut;
-        self.show_part(out);
-    }
-
-    pub(super) fn calibrate(&mut self, out: &mut Vec<Output>) {
-        let Some((side, _)) = self.strapped else {
-            return;
-        };
-        // Palm down on the table, bending back: gravity sees it, and everybody can do it.
-        let movement = Movement::WristExtension;
-        let calibrating = Calibrating::new(
-            movement,
-            side,
-            movement.usual_posture(),
-            CalibratingParams::default(),
-        );
-        self.wrong = None;
-        self.at = At::Calibrating(Box::new(calibrating));
-        out.push(Output::Say(if self.both() {
-            Line::CalibrateBothFirst
-        } else {
-            Line::CalibrateFirst
-        }));
-    }
-
-    pub(super) fn calibrating(
-        &mut self,
-        outputs: Vec<AnyOutput<Say>>,
-        done: bool,
-        out: &mut Vec<Output>,
-    ) {
-        for output in outputs {
-            match output {
-                AnyOutput::Record(kind) => out.push(Output::Record(kind)),
-                AnyOutput::Say(say) => {
-                    match &say {
-                        Say::Refused(why) => self.wrong = Some(why.clone()),
-                        Say::MoveOnce(_)
-                        | Say::HoldStill
-                        | Say::ComeBack
-                        | Say::Calibrated { .. } => {}
-                        // It takes long, or once more.
-                        _ => self.without_offered = true,
-                    }
-                    self.without_offered |= self.wrong.is_some();
-                    out.push(Output::Say(Line::Calibration(say)));
-                }
-                AnyOutput::Done => {}
-            }
-        }
-        if done {
-            self.show_part(out);
         }
     }
 
@@ -308,13 +221,6 @@ impl Guided {
         self.close_set(SetEndReason::Stop, out);
         self.at = At::Symptoms(When::After);
         out.push(Output::Say(Line::WorkIsOver));
-    }
-
-    pub(super) fn held(&self, item: &CountedItem) -> Option<Held> {
-        let Fit::Known(alignment) = &self.fit else {
-            return None;
-        };
-        Held::of(alignment, item.movement, &item.posture())
     }
 }
 

@@ -9,6 +9,7 @@ pub mod aloud;
 mod answers;
 mod course;
 pub mod exercise;
+mod fitting;
 mod late;
 pub mod limits;
 pub mod line;
@@ -30,6 +31,7 @@ pub mod working;
 pub use plan::{GuidedPlan, SetKey};
 pub use summary::compared_deg;
 
+use self::fitting::Fit;
 use self::limits::Hands;
 use self::line::Line;
 use self::summary::PartDone;
@@ -37,7 +39,6 @@ use self::timed::Timed;
 use self::view::{LatestView, SensorView};
 use self::working::{Stopped, Working};
 use super::{Calibrating, Output as AnyOutput};
-use crate::joint::Alignment;
 use crate::movement::Side;
 use crate::pipeline::live::Phase;
 use crate::recording::When;
@@ -98,17 +99,6 @@ enum At {
     },
     Remark,
     Summary,
-}
-
-/// What is known of how the sensor sits.
-#[derive(Debug, Clone, Copy)]
-enum Fit {
-    /// It was put on, and nothing is known yet.
-    Unknown,
-    /// It was fitted.
-    Known(Alignment),
-    /// The person goes on without.
-    LeftOut,
 }
 
 /// The state machine of a guided session.

@@ -5,8 +5,8 @@ use super::line::Line;
 use super::summary::PartDone;
 use super::view::LatestView;
 use super::working::{Happened, Reach, Standing, Stopped, Working, WorkingParams};
-use super::{At, Fit, Guided, Output, SetKey};
-use crate::joint::wear::{WearFinding, WearKind};
+use super::{At, Guided, Output, SetKey};
+use crate::joint::wear::WearKind;
 use crate::pipeline::live::Phase;
 use crate::recording::{EventKind, ItemRef, SetEnd, SetEndReason, SetStart};
 use crate::reps::Repetition;
@@ -269,20 +269,6 @@ impl Guided {
         } else {
             self.stop(Stopped::Asked, out);
         }
-    }
-
-    /// Whether the sensor sat otherwise than it was fitted. Of one that was not, a movement of a few
-    /// degrees says nothing: nobody is asked to put it on again and again.
-    pub(super) fn is_misworn(&self, wear: &[WearFinding]) -> bool {
-        wear.iter().any(|finding| {
-            let is_small = finding.kind == WearKind::OnForearm && matches!(self.fit, Fit::LeftOut);
-            !finding.angles_stand() && !is_small
-        })
-    }
-
-    /// It is put on and fitted anew before what comes next.
-    pub(super) fn sits_elsewhere(&mut self) {
-        (self.strapped, self.fit) = (None, Fit::Unknown);
     }
 
     /// Ends the set in the recording, if one is open.
